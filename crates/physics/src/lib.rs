@@ -1,0 +1,12 @@
+//! The equations of a hub motor that drives and brakes.
+//!
+//! Invariants: pure functions of quantities; this crate knows no file, clock, thread, randomness, serialisation or
+//! table. A formula returns its value or [`OutOfRange`]; nothing is clamped. Transcendental functions come from `libm`,
+//! so that every machine gives the same bits (`clippy.toml` bans the others).
+//!
+//! Each formula has a [`Formula`] beside it with its equation, source, valid range, what is left out and what checks
+//! it; [`formulas`] lists them all.
+
+mod formula;
+
+pub use formula::{Formula, OutOfRange};
