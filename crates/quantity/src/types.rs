@@ -133,6 +133,8 @@ quantities! {
     ThermalResistance [-1, -2, 3, 0, 1] { kelvins_per_watt, as_kelvins_per_watt, 1.0, "kelvins per watt"; }
     /// Thermal conductance.
     ThermalConductance [1, 2, -3, 0, -1] { watts_per_kelvin, as_watts_per_kelvin, 1.0, "watts per kelvin"; }
+    /// Relative change per kelvin: of a resistance, of a magnet's flux.
+    TemperatureCoefficient [0, 0, 0, 0, -1] { per_kelvin, as_per_kelvin, 1.0, "one per kelvin"; percent_per_kelvin, as_percent_per_kelvin, 0.01, "per cent per kelvin"; }
     /// A difference of temperature.
     TemperatureRise [0, 0, 0, 0, 1] { kelvins, as_kelvins, 1.0, "kelvins"; }
 }
