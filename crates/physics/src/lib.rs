@@ -7,6 +7,8 @@
 //! Each formula has a [`Formula`] beside it with its equation, source, valid range, what is left out and what checks
 //! it; [`formulas`] lists them all.
 
+mod checked;
 mod formula;
+pub mod thread;
 
 pub use formula::{Formula, OutOfRange};
