@@ -10,5 +10,6 @@
 mod checked;
 mod formula;
 pub mod thread;
+pub mod tightening;
 
 pub use formula::{Formula, OutOfRange};
