@@ -9,6 +9,12 @@
 
 mod checked;
 mod formula;
+
+pub mod anchor;
+pub mod axle_state;
+pub mod faces;
+pub mod flats;
+pub mod pinch;
 pub mod thread;
 pub mod tightening;
 
