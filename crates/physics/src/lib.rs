@@ -11,11 +11,16 @@ mod checked;
 mod formula;
 
 pub mod anchor;
+pub mod axle_section;
 pub mod axle_state;
 pub mod faces;
 pub mod flats;
+pub mod gears;
+pub mod lock;
 pub mod pinch;
+pub mod readings;
 pub mod thread;
 pub mod tightening;
+pub mod wheel;
 
 pub use formula::{Formula, OutOfRange};
