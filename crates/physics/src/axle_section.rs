@@ -3,7 +3,7 @@
 use crate::checked::{force_n, length_mm, ratio, size_mm, strength_mpa, torque_nm};
 use crate::formula::within;
 use crate::{Formula, OutOfRange};
-use core::f64::consts::PI;
+use core::f64::consts::{FRAC_2_PI, FRAC_PI_4, PI};
 use quantity::{Force, Length, Ratio, Stress, Torque, TorsionalStiffness};
 
 /// All formulas of this module.
@@ -181,7 +181,7 @@ pub fn torsion_estimate(section: AxleSection, torque: Torque) -> Result<Stress, 
     within("bore", section.bore_mm, 0.0, 0.7 * s, "mm")?;
     let r = section.d_mm / 2.0;
     let shallow =
-        2.0 / PI * (1.0 + 0.9 * section.depth().sqrt()) * torque_nm("axle-torque", torque)? * 1e3 / (r * r * r);
+        FRAC_2_PI * (1.0 + 0.9 * section.depth().sqrt()) * torque_nm("axle-torque", torque)? * 1e3 / (r * r * r);
     let solid = two_flat_shear(section, torque)?.max(Stress::megapascals(shallow));
     Ok(solid * (s * s * s * s / section.fourth()))
 }
@@ -193,7 +193,7 @@ pub fn torsion_estimate(section: AxleSection, torque: Torque) -> Result<Stress, 
 pub fn two_flat_shear(section: AxleSection, torque: Torque) -> Result<Stress, OutOfRange> {
     let (x, r) = (section.depth(), section.d_mm / 2.0);
     within("flat-depth", x, 0.0, 0.6, "radii")?;
-    let b = 0.6366 + x * (2.5303 + x * (-11.157 + x * (49.568 + x * (-85.886 + x * 69.849))));
+    let b = FRAC_2_PI + x * (2.5303 + x * (-11.157 + x * (49.568 + x * (-85.886 + x * 69.849))));
     Ok(Stress::megapascals(b * torque_nm("axle-torque", torque)? * 1e3 / (r * r * r)))
 }
 
@@ -209,7 +209,7 @@ pub fn stub_stiffness(
     let (x, r) = (section.depth(), section.d_mm / 2.0);
     within("flat-depth", x, 0.0, 0.6, "radii")?;
     within("bore", section.bore_mm, 0.0, 0.7 * section.s_mm, "mm")?;
-    let c = 0.7854 + x * (-0.4053 + x * (-3.5810 + x * (5.2708 - x * 2.0772)));
+    let c = FRAC_PI_4 + x * (-0.4053 + x * (-3.5810 + x * (5.2708 - x * 2.0772)));
     let bore2 = section.bore_mm * section.bore_mm;
     let k_mm4 = 2.0 * c * r * r * r * r - PI / 32.0 * bore2 * bore2;
     let g_mpa = strength_mpa("shear-modulus", shear_modulus)?;
