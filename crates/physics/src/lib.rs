@@ -13,14 +13,45 @@ mod formula;
 pub mod anchor;
 pub mod axle_section;
 pub mod axle_state;
+pub mod dump;
 pub mod faces;
 pub mod flats;
 pub mod gears;
 pub mod lock;
+pub mod motor;
 pub mod pinch;
 pub mod readings;
+pub mod rectifier;
+pub mod short;
+pub mod supply;
 pub mod thread;
 pub mod tightening;
+pub mod voltage;
 pub mod wheel;
 
 pub use formula::{Formula, OutOfRange};
+
+/// All formulas, module by module.
+pub fn formulas() -> impl Iterator<Item = &'static Formula> {
+    let modules: [&[&Formula]; 18] = [
+        anchor::FORMULAS,
+        axle_section::FORMULAS,
+        axle_state::FORMULAS,
+        dump::FORMULAS,
+        faces::FORMULAS,
+        flats::FORMULAS,
+        gears::FORMULAS,
+        lock::FORMULAS,
+        motor::FORMULAS,
+        pinch::FORMULAS,
+        readings::FORMULAS,
+        rectifier::FORMULAS,
+        short::FORMULAS,
+        supply::FORMULAS,
+        thread::FORMULAS,
+        tightening::FORMULAS,
+        voltage::FORMULAS,
+        wheel::FORMULAS,
+    ];
+    modules.into_iter().flatten().copied()
+}

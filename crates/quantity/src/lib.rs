@@ -6,7 +6,9 @@
 //!
 //! Invariant: this crate has no dependency, and no public number without a unit in its name.
 
+pub mod text;
 mod types;
+pub mod units;
 
 pub use types::*;
 

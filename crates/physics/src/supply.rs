@@ -1,0 +1,120 @@
+//! Between motor and battery: power at the supply, the current that a charge limit leaves, and when braking costs charge.
+
+use crate::formula::within;
+use crate::motor::Machine;
+use crate::{Formula, OutOfRange};
+use quantity::*;
+
+/// All formulas of this module.
+pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_RECOVERY];
+
+/// Power at the controller's supply.
+pub const SUPPLY_POWER: Formula = Formula {
+    name: "supply-power",
+    equation: "P = 1.5·[(R + R_ds)·î² ± ω_e·λ(î)·î] + a·V·î + P₀, + driving, − braking",
+    source: "dq equations with i_d = 0; inverter terms: conduction, switching a = (3/π)·t_sw·f_sw, standby",
+    valid: "sine currents below the voltage limit; λ(î) = λ₀/(1 + c·î) in torque and voltage alike",
+    left_out: "harmonics; iron loss is part of the drag",
+    checked_by: "validates_droop_creates_no_power (PHYSICS-DETAIL T13)",
+};
+
+/// Motor current that a charge limit leaves.
+pub const CHARGE_LIMIT_CURRENT: Formula = Formula {
+    name: "charge-limit-current",
+    equation: "î = [E' − √(E'² − (8/3)·R'·(P_c + P₀))]/(2R'), R' = R + R_ds, E' = ω_e·λ(î) − (2/3)·a·V",
+    source: "own derivation: smaller root of P = −P_c; the larger one burns the rest in copper",
+    valid: "no real root: the limit never binds at that speed",
+    left_out: "as supply-power; with droop solved by iteration to 1e-12",
+    checked_by: "validates_charge_limit_current (PHYSICS-DETAIL T14)",
+};
+
+/// Speed below which braking with a current draws from the battery.
+pub const ZERO_RECOVERY: Formula = Formula {
+    name: "zero-recovery",
+    equation: "ω_e·λ(î) = (R + R_ds)·î + (2/3)·(a·V + P₀/î)",
+    source: "own derivation: root of supply-power while braking",
+    valid: "as supply-power",
+    left_out: "as supply-power",
+    checked_by: "validates_fade_points (PHYSICS-DETAIL T16)",
+};
+
+/// What the inverter adds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Inverter {
+    /// Resistance of the switches that a phase current passes.
+    pub switches: Resistance,
+    /// Switching loss as a share of supply volts times amplitude.
+    pub switching: Ratio,
+    /// Taken at any time.
+    pub standby: Power,
+}
+
+impl Inverter {
+    /// Without loss.
+    pub const IDEAL: Self = Self { switches: Resistance::ZERO, switching: Ratio::ZERO, standby: Power::ZERO };
+}
+
+/// Power at the supply while braking, negative when it charges.
+pub fn braking_power(m: &Machine, inverter: &Inverter, speed: RotorSpeed, current: PhaseCurrent, bus: Voltage) -> Power {
+    let (i_a, e_v) = (current.as_amperes(), emf_v(m, speed, current));
+    Power::watts(1.5 * (r_ohm(m, inverter) * i_a * i_a - e_v * i_a) + extra_w(inverter, i_a, bus))
+}
+
+/// Power at the supply while driving.
+pub fn driving_power(m: &Machine, inverter: &Inverter, speed: RotorSpeed, current: PhaseCurrent, bus: Voltage) -> Power {
+    let (i_a, e_v) = (current.as_amperes(), emf_v(m, speed, current));
+    Power::watts(1.5 * (r_ohm(m, inverter) * i_a * i_a + e_v * i_a) + extra_w(inverter, i_a, bus))
+}
+
+fn r_ohm(m: &Machine, inverter: &Inverter) -> f64 {
+    m.phase_resistance().as_ohms() + inverter.switches.as_ohms()
+}
+fn emf_v(m: &Machine, speed: RotorSpeed, current: PhaseCurrent) -> f64 {
+    m.electrical_speed(speed).as_radians_per_second() * m.flux_under(current).as_webers()
+}
+fn extra_w(inverter: &Inverter, i_a: f64, bus: Voltage) -> f64 {
+    inverter.switching.get() * bus.as_volts() * i_a + inverter.standby.as_watts()
+}
+
+/// The motor current at which braking charges with just this power; `None` where the limit never binds.
+///
+/// # Errors
+/// [`OutOfRange`] for a negative power limit or speed.
+pub fn charge_limit_current(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    limit: Power,
+    bus: Voltage,
+) -> Result<Option<PhaseCurrent>, OutOfRange> {
+    let limit_w = limit.as_watts();
+    within("charge-power-limit", limit_w, 0.0, 1e6, "W")?;
+    within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
+    let r = r_ohm(m, inverter);
+    let mut i_a = 0.0;
+    for _ in 0..60 {
+        let e = emf_v(m, speed, PhaseCurrent::amperes(i_a)) - 2.0 / 3.0 * inverter.switching.get() * bus.as_volts();
+        let root = e * e - 8.0 / 3.0 * r * (limit_w + inverter.standby.as_watts());
+        if root < 0.0 || e <= 0.0 {
+            return Ok(None);
+        }
+        let next = (e - root.sqrt()) / (2.0 * r);
+        if (next - i_a).abs() <= 1e-12 * next {
+            return Ok(Some(PhaseCurrent::amperes(next)));
+        }
+        i_a = next;
+    }
+    Ok(Some(PhaseCurrent::amperes(i_a)))
+}
+
+/// Rotor speed below which braking with this current draws from the battery.
+///
+/// # Errors
+/// [`OutOfRange`] for a current that is not above zero.
+pub fn zero_recovery_speed(m: &Machine, inverter: &Inverter, current: PhaseCurrent, bus: Voltage) -> Result<RotorSpeed, OutOfRange> {
+    let i_a = current.as_amperes();
+    within("phase-current", i_a, 1e-6, 1e5, "A")?;
+    let need_v = r_ohm(m, inverter) * i_a + 2.0 / 3.0 * extra_w(inverter, i_a, bus) / i_a;
+    let per_radian = emf_v(m, RotorSpeed::radians_per_second(1.0), current);
+    Ok(RotorSpeed::radians_per_second(need_v / per_radian))
+}

@@ -1,0 +1,414 @@
+//! The verdict: every link read at the shop's confidence step, the axle's state, what is missing, what is refused.
+//!
+//! A number is read where the chance says so, not where every worst value meets every other. The stacked worst is
+//! worked out too, as background.
+
+use crate::doubt::Draws;
+use crate::fact::{self, Distribution, FactId, Origin};
+use crate::job::Job;
+use crate::link::{self, AxleState, Gap, Link, Load, Off, Path, Working, World};
+use crate::rules;
+use rayon::prelude::*;
+
+/// A link holds up to this share of what it can take; above it, it only just holds (WORKSHOP 3.5).
+pub const HOLDS_UP_TO: f64 = 0.90;
+/// A single fault leaves less room: it holds up to this share (PHYSICS-DETAIL §8).
+pub const FAULT_HOLDS_UP_TO: f64 = 0.80;
+
+/// Result of a link or of a job, from best to worst.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Holds.
+    Holds,
+    /// Just holds.
+    Marginal,
+    /// A fact is missing.
+    NotKnown,
+    /// Does not hold.
+    Fails,
+    /// A house rule says no.
+    Refused,
+}
+
+impl Verdict {
+    /// Token of JSON and of the table of words.
+    pub const fn token(self) -> &'static str {
+        match self {
+            Self::Holds => "holds",
+            Self::Marginal => "marginal",
+            Self::NotKnown => "not-known",
+            Self::Fails => "fails",
+            Self::Refused => "refused",
+        }
+    }
+}
+
+/// What the axle does, from best to worst.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum State {
+    /// No face ever slips.
+    Still,
+    /// Faces slip a little at every reversal.
+    Working,
+    /// Turned through its play once.
+    Seated,
+    /// Slips through its play at every reversal.
+    Rocking,
+    /// No stop at all.
+    Spins,
+}
+
+impl State {
+    /// All, best first.
+    pub const ALL: [Self; 5] = [Self::Still, Self::Working, Self::Seated, Self::Rocking, Self::Spins];
+    /// Token of JSON and of the table of words.
+    pub const fn token(self) -> &'static str {
+        match self {
+            Self::Still => "still",
+            Self::Working => "working",
+            Self::Seated => "seated",
+            Self::Rocking => "rocking",
+            Self::Spins => "spins",
+        }
+    }
+}
+
+impl From<AxleState> for State {
+    fn from(s: AxleState) -> Self {
+        match s {
+            AxleState::Still => Self::Still,
+            AxleState::Working { .. } => Self::Working,
+            AxleState::Seated { .. } => Self::Seated,
+            AxleState::Rocking => Self::Rocking,
+            AxleState::Spins => Self::Spins,
+        }
+    }
+}
+
+/// One link, judged.
+#[derive(Clone, Debug)]
+pub struct LinkResult {
+    /// Which.
+    pub link: Link,
+    /// Result.
+    pub verdict: Verdict,
+    /// Numbers of the draw that stands at the confidence step; none when a fact is missing.
+    pub load: Option<Load>,
+    /// Numbers with every fact at its middle.
+    pub middle: Option<Load>,
+    /// How full with every fact at its worst end, each alone judged for its direction.
+    pub stacked: Option<f64>,
+    /// Share of draws in which it fails.
+    pub chance: f64,
+    /// One-sided 95 % upper bound of that chance.
+    pub chance_at_most: f64,
+    /// Facts that are missing.
+    pub missing: Vec<FactId>,
+    /// Why there is no number, where it is not a missing fact.
+    pub gap: Option<Gap>,
+    /// Whether most of the facts that it uses are assumed.
+    pub mostly_assumed: bool,
+    /// Uncertain facts that it uses with the change of "how full" from one end of their doubt to the other.
+    pub swings: Vec<(FactId, f64)>,
+}
+
+/// A job, judged.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Result of the whole.
+    pub verdict: Verdict,
+    /// House rules that say no.
+    pub refused: Vec<&'static rules::Rule>,
+    /// House rules that warn.
+    pub cautions: Vec<&'static rules::Rule>,
+    /// The axle's state at the confidence step; none when a fact is missing.
+    pub state: Option<State>,
+    /// Share of draws in each state, in the order of [`State::ALL`].
+    pub state_shares: [f64; 5],
+    /// Play of the axle from stop to stop in degrees, with every fact at its middle.
+    pub rocks_degrees: Option<f64>,
+    /// All links, in the order of the picture.
+    pub links: Vec<LinkResult>,
+    /// One bike in how many.
+    pub one_in: f64,
+    /// Draws made.
+    pub draws: usize,
+}
+
+impl Check {
+    /// The links that decide, worst first; among equals the fullest first.
+    pub fn worst_first(&self) -> Vec<&LinkResult> {
+        let mut all: Vec<&LinkResult> = self.links.iter().collect();
+        all.sort_by(|a, b| {
+            let full = |r: &LinkResult| r.load.map_or(0.0, |l| l.full);
+            b.verdict.cmp(&a.verdict).then(full(b).total_cmp(&full(a)))
+        });
+        all
+    }
+    /// All facts missing for any link, each once.
+    pub fn missing(&self) -> Vec<FactId> {
+        let mut out = Vec::new();
+        for f in self.links.iter().flat_map(|l| &l.missing) {
+            if !out.contains(f) {
+                out.push(*f);
+            }
+        }
+        out
+    }
+}
+
+/// Draws needed so that at least a dozen of them lie beyond the confidence step.
+fn draws_for(one_in: f64) -> usize {
+    let wanted = (16.0 * one_in).clamp(4096.0, 131_072.0) as usize;
+    wanted.next_power_of_two()
+}
+
+/// Judges a job.
+pub fn check(job: &Job) -> Check {
+    let links = link::plan(job);
+    let middle = job.middle();
+    let studies: Vec<Study> = links.iter().map(|l| study(job, &middle, *l)).collect();
+    let live: Vec<Link> = studies.iter().filter(|s| s.middle.is_some()).map(|s| s.link).collect();
+    let draws = Draws::new(job);
+    let count = draws_for(job.one_in);
+    let points = draws.points(count);
+    let sampled = sample(job, &middle, &draws, &points, count, &live);
+    let mut results: Vec<LinkResult> = Vec::new();
+    let mut column = 0;
+    for s in studies {
+        if matches!(s.gap, Some(Gap::NotThere)) {
+            continue;
+        }
+        let full = s.middle.is_some().then(|| {
+            column += 1;
+            sampled.column(column - 1)
+        });
+        results.push(judge(job, &middle, &draws, &points, s, full));
+    }
+    let (state, state_shares) = state_of(&sampled.states, job.one_in);
+    let (refused, cautions) = rules::hits(job);
+    let worst = results.iter().map(|r| r.verdict).max().unwrap_or(Verdict::NotKnown);
+    let axle = match state {
+        None => Verdict::NotKnown,
+        Some(State::Still) => Verdict::Holds,
+        // A working axle is at best marginal, and only with known stiffness and a slip that wears nothing.
+        Some(_) => Verdict::Fails,
+    };
+    let verdict = if refused.is_empty() { worst.max(axle) } else { Verdict::Refused };
+    let play = World::new(&middle, job.arms, &Off).play();
+    Check {
+        verdict,
+        refused,
+        cautions,
+        state,
+        state_shares,
+        rocks_degrees: play.ok().flatten().map(|p| 2.0 * p.as_degrees()),
+        links: results,
+        one_in: job.one_in,
+        draws: count,
+    }
+}
+
+/// What one link needs and gives with every fact at its middle.
+struct Study {
+    link: Link,
+    middle: Option<Load>,
+    missing: Vec<FactId>,
+    gap: Option<Gap>,
+    used: Vec<FactId>,
+}
+
+/// Finds all missing facts of a link by putting a plausible value in place of each until none is missing.
+fn study(job: &Job, middle: &[f64], link: Link) -> Study {
+    let mut values = middle.to_vec();
+    let mut missing = Vec::new();
+    loop {
+        let tape = Working::default();
+        let answer = link::load(&World::new(&values, job.arms, &tape), link);
+        match answer {
+            // Either of two facts would do; the tape has both, the second one counts.
+            Err(Gap::Unknown(id)) if !missing.contains(&id) => {
+                missing.push(id);
+                values[id.index()] = plausible(id);
+            }
+            answer => {
+                let known = missing.is_empty();
+                let gap = answer.err().filter(|_| known || answer == Err(Gap::NotThere));
+                let middle = if known { answer.ok() } else { None };
+                return Study { link, middle, missing, gap, used: tape.facts() };
+            }
+        }
+    }
+}
+
+/// A value in the middle of the allowed range, only to see what else is asked.
+fn plausible(id: FactId) -> f64 {
+    let def = fact::describe(id).0;
+    fact::middle_of_range(def)
+}
+
+struct Sampled {
+    full: Vec<f64>,
+    width: usize,
+    states: Vec<Option<State>>,
+}
+
+impl Sampled {
+    fn column(&self, i: usize) -> Vec<f64> {
+        self.full.chunks_exact(self.width.max(1)).map(|row| row[i]).collect()
+    }
+}
+
+fn sample(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], count: usize, live: &[Link]) -> Sampled {
+    let dims = draws.dimensions();
+    let rows: Vec<(Vec<f64>, Vec<Option<State>>)> = (0..count)
+        .into_par_iter()
+        .chunks(512)
+        .map(|chunk| {
+            let mut values = middle.to_vec();
+            let mut full = Vec::with_capacity(chunk.len() * live.len());
+            let mut states = Vec::with_capacity(chunk.len());
+            for i in chunk {
+                draws.draw(&points[i * dims..(i + 1) * dims], &mut values);
+                let world = World::new(&values, job.arms, &Off);
+                for l in live {
+                    // A draw in which the parts cannot be used at all does not hold.
+                    full.push(link::load(&world, *l).map_or(f64::INFINITY, |x| x.full));
+                }
+                states.push(match world.state() {
+                    Ok(s) => Some(s.into()),
+                    Err(Gap::Unknown(_)) => None,
+                    Err(_) => Some(State::Spins),
+                });
+            }
+            (full, states)
+        })
+        .collect();
+    let mut out = Sampled { full: Vec::with_capacity(count * live.len()), width: live.len(), states: Vec::with_capacity(count) };
+    for (full, states) in rows {
+        out.full.extend(full);
+        out.states.extend(states);
+    }
+    out
+}
+
+fn state_of(states: &[Option<State>], one_in: f64) -> (Option<State>, [f64; 5]) {
+    let mut shares = [0.0; 5];
+    for s in states {
+        let Some(s) = s else { return (None, [0.0; 5]) };
+        shares[*s as usize] += 1.0 / states.len() as f64;
+    }
+    let mut beyond = 0.0;
+    for s in State::ALL.into_iter().rev() {
+        beyond += shares[s as usize];
+        if beyond > 1.0 / one_in {
+            return (Some(s), shares);
+        }
+    }
+    (Some(State::Still), shares)
+}
+
+fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, full: Option<Vec<f64>>) -> LinkResult {
+    let assumed = s.used.iter().filter(|f| job.fact(**f).is_some_and(|x| x.origin == Origin::Assumed)).count();
+    let mut out = LinkResult {
+        link: s.link,
+        verdict: Verdict::NotKnown,
+        load: None,
+        middle: s.middle,
+        stacked: None,
+        chance: 0.0,
+        chance_at_most: 1.0,
+        missing: s.missing,
+        gap: s.gap,
+        mostly_assumed: 2 * assumed > s.used.len(),
+        swings: Vec::new(),
+    };
+    if matches!(out.gap, Some(Gap::Range(_) | Gap::Cannot(_))) {
+        out.verdict = Verdict::Fails;
+        return out;
+    }
+    let Some(full) = full else { return out };
+    let count = full.len() as f64;
+    // The draw that stands at the step: so many are fuller, and no more.
+    let beyond = (count / job.one_in).floor() as usize;
+    let mut order: Vec<usize> = (0..full.len()).collect();
+    let (_, at, _) = order.select_nth_unstable_by(beyond, |a, b| full[*b].total_cmp(&full[*a]));
+    let at = *at;
+    let mut values = middle.to_vec();
+    let dims = draws.dimensions();
+    draws.draw(&points[at * dims..(at + 1) * dims], &mut values);
+    let quantile = full[at];
+    out.load = link::load(&World::new(&values, job.arms, &Off), s.link).ok().or(out.middle).map(|l| Load { full: quantile, ..l });
+    let failed = full.iter().filter(|f| **f > 1.0).count() as f64;
+    out.chance = failed / count;
+    out.chance_at_most = chance_at_most(failed, count);
+    let room = if s.link.kind.path() == Path::Fault { FAULT_HOLDS_UP_TO } else { HOLDS_UP_TO };
+    out.verdict = if quantile > 1.0 {
+        Verdict::Fails
+    } else if quantile > room {
+        Verdict::Marginal
+    } else {
+        Verdict::Holds
+    };
+    let (stacked, swings) = stacked(job, middle, s.link, &s.used);
+    out.stacked = stacked;
+    out.swings = swings;
+    out
+}
+
+/// One-sided 95 % bound of a chance of which `failed` of `count` were seen (Wilson score; 3/n rule at zero).
+fn chance_at_most(failed: f64, count: f64) -> f64 {
+    if failed == 0.0 {
+        return (-libm::log(0.05) / count).min(1.0);
+    }
+    const Z: f64 = 1.644_853_626_951_472_2;
+    let p = failed / count;
+    let z2 = Z * Z / count;
+    ((p + z2 / 2.0 + Z * (p * (1.0 - p) / count + z2 / (4.0 * count)).sqrt()) / (1.0 + z2)).min(1.0)
+}
+
+/// Every fact at the end of its doubt that fills the link more, all at once; and how much each swings it alone.
+fn stacked(job: &Job, middle: &[f64], link: Link, used: &[FactId]) -> (Option<f64>, Vec<(FactId, f64)>) {
+    let full = |values: &[f64]| link::load(&World::new(values, job.arms, &Off), link).map_or(f64::INFINITY, |l| l.full);
+    let mut worst = middle.to_vec();
+    let mut values = middle.to_vec();
+    let mut swings = Vec::new();
+    for id in used {
+        let Some((low, high)) = job.fact(*id).and_then(ends) else { continue };
+        values[id.index()] = low;
+        let at_low = full(&values);
+        values[id.index()] = high;
+        let at_high = full(&values);
+        values[id.index()] = middle[id.index()];
+        worst[id.index()] = if at_low > at_high { low } else { high };
+        if (at_high - at_low).abs() > 1e-9 {
+            swings.push((*id, at_high - at_low));
+        }
+    }
+    swings.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    (Some(full(&worst)), swings)
+}
+
+/// Ends of a fact's doubt: 2.5 and 97.5 %, or the ends of its range.
+fn ends(f: &fact::Fact) -> Option<(f64, f64)> {
+    const Z: f64 = 1.959_963_984_540_054;
+    match f.spread {
+        Distribution::Exact => None,
+        Distribution::Normal { sigma } => Some((f.value - Z * sigma, f.value + Z * sigma)),
+        Distribution::LogNormal { sigma_ln } => {
+            Some((f.value * libm::exp(-Z * sigma_ln), f.value * libm::exp(Z * sigma_ln)))
+        }
+        Distribution::Uniform { low, high } => Some((low, high)),
+    }
+}
+
+/// The working of one link, with every fact at its middle.
+///
+/// # Errors
+/// [`Gap`] when it cannot be worked out.
+pub fn explain(job: &Job, link: Link) -> (Result<Load, Gap>, Working) {
+    let values = job.middle();
+    let tape = Working::default();
+    let answer = link::load(&World::new(&values, job.arms, &tape), link);
+    (answer, tape)
+}

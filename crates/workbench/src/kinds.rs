@@ -1,0 +1,77 @@
+//! Filling what a job leaves out from the kind of hub: assumed values, marked as such.
+
+use crate::fact::{self, Fact, FactId, Origin, Side, list};
+use crate::job::Job;
+use quantity::text::Decimal;
+
+/// Kinds of hub from which left-out facts can be filled.
+pub const KINDS: [&str; 5] = ["town", "hill", "hauler", "front", "direct"];
+
+/// Facts that decide safety by class and therefore never get a default.
+pub fn never_assumed() -> [FactId; 4] {
+    [
+        list::CHARGING_PLUG.id(),
+        list::VOLTAGE_RATING.id(),
+        list::CELLS_SERIES.id(),
+        list::CLUTCH_MEMBER.id(),
+    ]
+}
+
+/// The assumed value of a fact for a kind of hub, if the table has one.
+pub fn assumed(id: FactId, kind: Option<&str>) -> Option<Fact> {
+    if never_assumed().contains(&id) {
+        return None;
+    }
+    let (def, name) = fact::describe(id);
+    let text = evidence::kinds::default_text(&pattern(&name), kind)?;
+    fact::read_fact(def, text, &[], Origin::Assumed, Decimal::Point).ok()
+}
+
+/// `axle.left.bore` is `axle.*.bore` in the table, `arm.2.kind` is `arm.*.kind`.
+fn pattern(name: &str) -> String {
+    let mut parts: Vec<&str> = name.split('.').collect();
+    if parts.len() == 3 {
+        parts[1] = "*";
+    }
+    parts.join(".")
+}
+
+/// Fills every fact that is neither known nor declared not known.
+pub fn fill(job: &mut Job, declared_unknown: &[FactId]) {
+    let kind = job.kind.clone();
+    // One of these two says how strong the magnets are; a default must not contradict a measured one.
+    let flux_known = [list::FLUX.id(), list::VOLTS_PER_SPEED.id()].iter().any(|f| job.fact(*f).is_some());
+    for i in 0..job.facts.len() {
+        let id = FactId(i as u16);
+        if job.facts[i].is_some() || declared_unknown.contains(&id) {
+            continue;
+        }
+        if flux_known && (id == list::FLUX.id() || id == list::VOLTS_PER_SPEED.id()) {
+            continue;
+        }
+        job.facts[i] = follows(job, id).or_else(|| assumed(id, kind.as_deref()));
+    }
+}
+
+/// Holding friction and settling follow from the state of the faces, yield from the material, volts from the chemistry.
+fn follows(job: &Job, id: FactId) -> Option<Fact> {
+    let (def, name) = fact::describe(id);
+    let read = |text: &str| fact::read_fact(def, text, &[], Origin::Assumed, Decimal::Point).ok();
+    for side in Side::BOTH {
+        let row = || evidence::surfaces::find(job.answer(list::FACES.of(side))?);
+        if id == list::FACE_FRICTION.of(side) {
+            return read(&row()?.friction);
+        }
+        if id == list::SETTLING.of(side) {
+            return read(&row()?.settling);
+        }
+    }
+    let own_place = |pattern: &str| match name.split('.').nth(1) {
+        Some(place) => pattern.replace('*', place),
+        None => pattern.to_owned(),
+    };
+    evidence::follows::of(&pattern(&name)).find_map(|row| {
+        let given = fact::find(&own_place(&row.given), job.arms)?;
+        (job.answer(given) == Some(row.answer.as_str())).then(|| read(&row.text)).flatten()
+    })
+}

@@ -1,0 +1,198 @@
+//! From axle to frame: nuts, threads, faces, flats, arms, anchors, and what is left when one of them lets go.
+
+use super::{Gap, Load, Step, Tape, World};
+use crate::fact::{Side, list};
+use physics::flats::{self, SlotFit};
+use physics::axle_section::{self, AxleSection};
+use physics::{anchor, axle_state, pinch, thread, tightening};
+use quantity::*;
+
+fn nm(t: Torque) -> f64 {
+    t.as_newton_metres()
+}
+
+/// The axle in the frame: sits still up to the first slip of a face.
+pub fn hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), nm(w.first_slip()?)))
+}
+
+/// The clamped faces of one end, each end asked for half.
+pub fn faces<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let s = w.side(side)?;
+    let half = w.get(list::HOLD_TEST).map_or(0.0, |t| nm(t) / 2.0);
+    Ok(Load::both(d.drive.as_newton_metres() / 2.0, d.brake.as_newton_metres() / 2.0, nm(s.drive.min(s.brake)).max(half)))
+}
+
+/// Flats in the slot: asked only for what the faces do not hold; yields at the corners after the play.
+pub fn flats<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let over = |t: WheelTorque, held: Torque| (t.as_newton_metres() - nm(held)).max(0.0);
+    let held = w.first_slip()?;
+    let (flat, thickness) = (w.flat()?, w.at(list::DROPOUT_THICKNESS, side)?);
+    let capacity = match w.fit(w.at(list::SLOT_WIDTH, side)?)? {
+        SlotFit::NoStop => Torque::ZERO,
+        SlotFit::Stop(play) => {
+            let yields = w.at(list::DROPOUT_YIELD, side)?;
+            let corner = flats::corner_yield(flat, thickness, play, yields, Stress::gigapascals(200.0))?;
+            w.step(|| {
+                Step::new("corner-yield", side.token(), &flats::CORNER_YIELD, ("T_y", nm(corner.torque), "N·m"))
+                    .put("φ", play.as_degrees(), "°")
+                    .put("b", flat.as_millimetres(), "mm")
+                    .put("t", thickness.as_millimetres(), "mm")
+                    .put("p_y", yields.as_megapascals(), "MPa")
+            });
+            corner.torque
+        }
+    };
+    Ok(Load::both(over(d.drive, held), over(d.brake, held), nm(capacity)))
+}
+
+/// Pressure of the clamped ring on the dropout.
+pub fn dropout<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let pressure = physics::faces::contact_pressure(w.ring(side)?, w.side(side)?.tightened)?;
+    let limit = w.at(list::DROPOUT_BEARING, side)?;
+    Ok(Load::one(pressure.as_megapascals(), limit.as_megapascals()))
+}
+
+/// Thread of axle and nut against stripping, 0.8 of the strip force allowed.
+pub fn thread<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let (section, engaged) = (w.section(side)?, w.engagement(side)?);
+    // Tensile strength of the axle: its yield is known, and no axle steel breaks below it.
+    let strip = thread::strip_forces(section, engaged, w.get(list::AXLE_YIELD)?, w.at(list::NUT_STRENGTH, side)?)?;
+    let force = w.side(side)?.tightened;
+    w.step(|| {
+        Step::new("strip", side.token(), &thread::STRIP_FORCES, ("F", strip.least().as_newtons(), "N"))
+            .put("LE", engaged.as_millimetres(), "mm")
+    });
+    Ok(Load::one(force.as_newtons(), 0.8 * strip.least().as_newtons()))
+}
+
+/// Stress of the axle's end while its nut is tightened, 0.9 of the yield allowed.
+pub fn nut<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let turning = w.turning(side)?;
+    let force = tightening::preload(&turning, w.at(list::NUT_TORQUE, side)?)?;
+    let stress = tightening::stress_while_tightening(w.section(side)?, turning.thread_friction, force)?;
+    w.step(|| {
+        Step::new("nut-stress", side.token(), &tightening::STRESS_WHILE_TIGHTENING, ("σ_vM", stress.as_megapascals(), "MPa"))
+            .put("F", force.as_kilonewtons(), "kN")
+    });
+    Ok(Load::one(stress.as_megapascals(), 0.9 * w.get(list::AXLE_YIELD)?.as_megapascals()))
+}
+
+/// A torque arm: what is asked beyond the faces against what it holds without gap or yield.
+pub fn arm<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let held = nm(w.first_slip()?);
+    let over = |t: WheelTorque| (t.as_newton_metres() - held).max(0.0);
+    let capacity = if w.pinches(i)? { w.arm_still(i)? } else { slotted_yield(w, i)? };
+    Ok(Load::both(over(d.drive), over(d.brake), nm(capacity)))
+}
+
+fn slotted_yield<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Torque, Gap> {
+    match w.fit(w.of_arm(list::ARM_SLOT, i)?)? {
+        SlotFit::NoStop => Ok(Torque::ZERO),
+        SlotFit::Stop(play) => {
+            let yields = w.of_arm(list::ARM_YIELD, i)?;
+            let thickness = w.of_arm(list::ARM_THICKNESS, i)?;
+            Ok(flats::corner_yield(w.flat()?, thickness, play, yields, Stress::gigapascals(200.0))?.torque)
+        }
+    }
+}
+
+/// Mean pressure of a pinching arm's jaws against its yield: crushed on tightening above it.
+pub fn pinch_bolts<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let area_mm2 = w.flat()?.as_millimetres() * w.of_arm(list::ARM_THICKNESS, i)?.as_millimetres();
+    let pressure = w.squeeze(i)?.as_newtons() / area_mm2;
+    w.step(|| {
+        Step::new("jaw-pressure", format!("{}", i + 1), &pinch::NO_YIELD, ("p", pressure, "MPa")).put("b·t", area_mm2, "mm²")
+    });
+    Ok(Load::one(pressure, w.of_arm(list::ARM_YIELD, i)?.as_megapascals()))
+}
+
+/// An arm's anchor: the full torque less the friction of the clamped faces, against its slip.
+pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let held = w.first_slip()?;
+    let slip = w.anchor_slip(i)?;
+    let force = |t: WheelTorque| -> Result<f64, Gap> {
+        let over = Torque::newton_metres((t.as_newton_metres() - nm(held)).max(0.0));
+        Ok(anchor::arm_force(over, w.of_arm(list::ARM_LENGTH, i)?)?.as_newtons())
+    };
+    w.step(|| Step::new("anchor-slip", format!("{}", i + 1), &anchor::ANCHOR_SLIP, ("F", slip.as_newtons(), "N")));
+    Ok(Load::both(force(d.drive)?, force(d.brake)?, slip.as_newtons()))
+}
+
+/// Stops whose plays lie so near that they act together: the largest sum of plastic limits. An arm or end may be gone.
+fn stops<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
+    let mut all: Vec<(Angle, Torque)> = Vec::new();
+    for side in Side::BOTH {
+        if let SlotFit::Stop(play) = w.fit(w.at(list::SLOT_WIDTH, side)?)? {
+            all.push((play, w.dropout_plastic(side)?));
+        }
+    }
+    for i in (0..w.arms()).filter(|i| Some(*i) != gone) {
+        if w.pinches(i)? {
+            all.push((Angle::ZERO, w.arm_plastic(i)?));
+        } else if let SlotFit::Stop(play) = w.fit(w.of_arm(list::ARM_SLOT, i)?)? {
+            all.push((play, w.arm_plastic(i)?));
+        }
+    }
+    let flat = w.flat()?;
+    let mut best = Torque::ZERO;
+    for (first, _) in &all {
+        let mut sum = Torque::ZERO;
+        for (play, torque) in &all {
+            if *play >= *first && flats::stops_share(*play, *first, flat)? {
+                sum = sum + *torque;
+            }
+        }
+        best = best.max(sum);
+    }
+    Ok(best)
+}
+
+/// What is left by friction after slip (0.8 of it, assumed) and by the stops.
+fn left_over<T: Tape>(w: &World<'_, T>, friction: Torque, gone: Option<usize>) -> Result<Torque, Gap> {
+    let kept = axle_state::friction_after_slip(Friction::new(1.0))?.get();
+    Ok(friction * kept + stops(w, gone)?)
+}
+
+/// One nut slack: the other end and the stops.
+pub fn fault_nut<T: Tape>(w: &World<'_, T>, slack: Side) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let other = w.side(if slack == Side::Left { Side::Right } else { Side::Left })?;
+    let left = left_over(w, other.drive.min(other.brake), None)?;
+    Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), nm(left)))
+}
+
+/// An arm or its anchor gone: the faces and the other stops.
+pub fn fault_arm<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let left = left_over(w, w.faces_hold()?, Some(i))?;
+    Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), nm(left)))
+}
+
+/// The threaded end between shoulder and nut: twisted by what passes the inner face, pulled by the nut.
+pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
+    let d = w.demand()?;
+    let hold = w.side(side)?;
+    let thread = w.thread()?;
+    // Root of the thread or the flats, whichever is smaller, carries the torque.
+    let s = w.get(list::ACROSS_FLATS)?.min(thread.root_diameter());
+    let _ = w.section(side)?;
+    let section = AxleSection::new(thread.root_diameter(), Some(s), w.at(list::BORE, side)?)?;
+    let stress = |torque: WheelTorque, held: Torque| -> Result<f64, Gap> {
+        // Share between the ends unknown: all of the torque, but no more than this end can pass on before it slips.
+        let passed = Torque::newton_metres(torque.as_newton_metres().max(0.0)).min(held);
+        let vm = axle_section::combined_stress(section, passed, hold.tightened, Torque::ZERO)?;
+        w.step(|| {
+            Step::new("axle-stress", side.token(), &axle_section::COMBINED_STRESS, ("σ_vM", vm.as_megapascals(), "MPa"))
+                .put("T", nm(passed), "N·m")
+                .put("F", hold.tightened.as_kilonewtons(), "kN")
+        });
+        Ok(vm.as_megapascals())
+    };
+    Ok(Load::both(stress(d.drive, hold.drive)?, stress(d.brake, hold.brake)?, w.get(list::AXLE_YIELD)?.as_megapascals()))
+}

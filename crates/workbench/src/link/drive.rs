@@ -1,0 +1,154 @@
+//! From motor to road: gears, clutch lock, hub, spokes, and the hand brakes that must stop the bike alone.
+
+use super::{Gap, Load, Step, Tape, World};
+use crate::fact::list;
+use physics::lock::{self, LockPlace, Weld};
+use physics::motor::Direction;
+use physics::wheel::{self, Lacing};
+use physics::{gears, motor};
+use quantity::*;
+
+/// Motor currents asked for, with tolerance and overshoot, against the controller's own hardware limit.
+pub fn motor_current<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let amps = |key| -> Result<f64, Gap> { Ok(w.amplitude(w.get(key)?)?.as_amperes()) };
+    Ok(Load::both(amps(list::DRIVE_CURRENT)?, amps(list::BRAKE_CURRENT)?, amps(list::HARDWARE_CURRENT)?))
+}
+
+/// Torque peak with the play in the gears taken up by the ramp that is set.
+fn ramped<T: Tape>(w: &World<'_, T>, torque: WheelTorque) -> Result<WheelTorque, Gap> {
+    let Ok(ramp) = w.get(list::RAMP) else { return Ok(torque) };
+    let stiffness = w.get(list::GEAR_STIFFNESS)?;
+    let frequency = gears::drive_frequency(stiffness, w.get(list::ROTOR_INERTIA)?, w.get(list::REDUCTION)?)?;
+    let torque = torque.max(WheelTorque::ZERO);
+    Ok(gears::ramped_reversal_peak(torque, stiffness, w.get(list::GEAR_PLAY)?, ramp, frequency)?)
+}
+
+/// Teeth of the sun and planets, bent both ways once the clutch is locked.
+pub fn gears<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    if w.is(list::DRIVE.id(), "direct")? {
+        return Err(Gap::NotThere);
+    }
+    let d = w.demand()?;
+    let (n, eta) = (w.get(list::REDUCTION)?, w.get(list::GEAR_EFFICIENCY)?);
+    let module = w.get(list::GEAR_MODULE)?;
+    let sun_radius = module * (w.get(list::SUN_TEETH)?.get() / 2.0);
+    let planets = w.get(list::PLANETS)?.get() as u32;
+    let form = gears::lewis_factor(Some(w.get(list::PLANET_TEETH)?.get() as u32))?;
+    let width = w.get(list::GEAR_WIDTH)?;
+    let stress = |torque: WheelTorque, driving: bool| -> Result<f64, Gap> {
+        let peak = ramped(w, torque)?.as_newton_metres();
+        let sun = if driving { peak / (n.get() * eta.get()) } else { peak * eta.get() / n.get() };
+        let share = Ratio::new(if planets <= 3 { 1.0 } else { 1.5 });
+        let force = gears::planet_tooth_force(RotorTorque::newton_metres(sun), sun_radius, planets, share)?;
+        let s = gears::tooth_stress(force, width, module, form)?.as_megapascals();
+        w.step(|| {
+            let key = if driving { "tooth-drive" } else { "tooth-brake" };
+            Step::new(key, "", &gears::TOOTH_STRESS, ("σ", s, "MPa"))
+                .put("F", force.as_newtons(), "N")
+                .put("b", width.as_millimetres(), "mm")
+                .put("m", module.as_millimetres(), "mm")
+                .put("Y", form.get(), "")
+        });
+        Ok(s)
+    };
+    let allowed = gears::reversed_allowable(w.get(list::GEAR_STRENGTH)?)?;
+    Ok(Load::both(stress(d.drive, true)?, stress(d.brake, false)?, allowed.as_megapascals()))
+}
+
+/// The clutch's lock, with its worst tack missing.
+pub fn clutch_lock<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let kind = list::LOCK_KIND.id();
+    if w.is(list::CLUTCH.id(), "none")? || w.is(kind, "no-clutch")? {
+        return Err(Gap::NotThere);
+    }
+    if w.is(kind, "none-yet")? {
+        return Err(Gap::Unknown(list::LOCK_RADIUS.id()));
+    }
+    let d = w.demand()?;
+    let member = list::CLUTCH_MEMBER.id();
+    let place = if w.is(member, "wheel-side")? {
+        LockPlace::RingToShell
+    } else if w.is(member, "carrier-to-axle")? {
+        LockPlace::CarrierToAxle
+    } else if w.is(member, "ring-to-axle")? {
+        LockPlace::RingToAxle
+    } else {
+        LockPlace::Rotor
+    };
+    let radius = w.get(list::LOCK_RADIUS)?;
+    let (n, eta) = (w.get(list::REDUCTION)?, w.get(list::GEAR_EFFICIENCY)?);
+    let pins = w.is(kind, "pins")?;
+    let ring = w.is(kind, "full-ring")?;
+    let stress = |torque: WheelTorque| -> Result<f64, Gap> {
+        let at_lock = lock::lock_torque(ramped(w, torque)?, n, eta, place)?;
+        let stress = if pins {
+            lock::pin_shear(at_lock, radius, w.get(list::LOCK_PIN_DIAMETER)?, w.get(list::LOCK_COUNT)?.get() as u32)?
+        } else {
+            let leg = w.get(list::LOCK_LEG)?;
+            let weld = if ring {
+                Weld::Ring
+            } else {
+                let number = w.get(list::LOCK_COUNT)?.get() as u32;
+                Weld::Tacks { number, length: w.get(list::LOCK_TACK_LENGTH)?, missing: u32::from(number > 1) }
+            };
+            lock::weld_shear(at_lock, radius, leg, weld)?
+        };
+        w.step(|| {
+            Step::new("lock-shear", "", &lock::WELD_SHEAR, ("τ", stress.as_megapascals(), "MPa"))
+                .put("T", at_lock.as_newton_metres(), "N·m")
+                .put("r", radius.as_millimetres(), "mm")
+        });
+        Ok(stress.as_megapascals())
+    };
+    Ok(Load::both(stress(d.drive)?, stress(d.brake)?, w.get(list::LOCK_STRENGTH)?.as_megapascals()))
+}
+
+/// Cover screws hold the shell by friction.
+pub fn cover_screws<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let screws = w.get(list::COVER_SCREWS)?.get() as u32;
+    if screws == 0 {
+        return Err(Gap::NotThere);
+    }
+    let d = w.demand()?;
+    let holds =
+        wheel::cover_slip_torque(w.get(list::COVER_CLAMP)?, w.get(list::COVER_FRICTION)?, screws, w.get(list::COVER_CIRCLE)?)?;
+    w.step(|| Step::new("cover-slip", "", &wheel::COVER_SLIP, ("T", holds.as_newton_metres(), "N·m")));
+    Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), holds.as_newton_metres()))
+}
+
+/// Spokes that lose tension must keep some.
+pub fn spokes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let spokes = w.get(list::SPOKES)?.get() as u32;
+    if spokes == 0 {
+        return Err(Gap::NotThere);
+    }
+    let crosses = w.get(list::SPOKE_CROSSES)?.get() as u32;
+    if crosses == 0 {
+        return Err(Gap::Cannot("radial-spokes"));
+    }
+    let lacing = Lacing { spokes, crosses, rim_radius: w.get(list::RIM_RADIUS)?, flange_radius: w.get(list::FLANGE_RADIUS)? };
+    let d = w.demand()?;
+    let change = |t: WheelTorque| -> Result<f64, Gap> {
+        let force = wheel::spoke_tension_change(t.max(WheelTorque::ZERO), &lacing)?.as_newtons();
+        w.step(|| {
+            Step::new("spoke-change", "", &wheel::SPOKE_CHANGE, ("ΔF", force, "N")).put("T", t.as_newton_metres(), "N·m")
+        });
+        Ok(force)
+    };
+    Ok(Load::both(change(d.drive)?, change(d.brake)?, w.get(list::SPOKE_TENSION)?.as_newtons()))
+}
+
+/// Each hand brake alone against what the shop's own stop test asks (WORKSHOP road ladder: 4.5 m from 15 km/h).
+pub fn hand_brakes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    // v²/2s: 15 km/h within 4.5 m.
+    const ASKED: f64 = 15.0 / 3.6 * 15.0 / 3.6 / (2.0 * 4.5);
+    let weakest = w.get(list::BRAKE_FRONT)?.min(w.get(list::BRAKE_REAR)?).as_metres_per_second_squared();
+    Ok(Load::braking(ASKED, weakest))
+}
+
+/// Torque of the braking motor at a speed and current, warm enough to be usual.
+pub fn brake_torque<T: Tape>(w: &World<'_, T>, speed: Speed, current: PhaseCurrent) -> Result<WheelTorque, Gap> {
+    let machine = w.machine()?;
+    let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
+    Ok(machine.wheel_torque_at(Direction::Brake, current, rotor))
+}

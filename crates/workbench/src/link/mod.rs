@@ -1,0 +1,231 @@
+//! Links: every place where the job can fail, each with what is asked of it and what it can take.
+//!
+//! [`plan`] lists the links of a job; [`load`] works one out from a [`World`] (one draw of all facts). Links and single
+//! faults are the same mechanism: a fault is a link of its own in a world in which one part has let go.
+
+mod axle;
+mod drive;
+mod energy;
+mod tape;
+mod world;
+
+pub use tape::{Off, Put, Step, Tape, Working};
+pub use world::{AxleState, Demand, World};
+
+use crate::fact::{FactId, Side};
+use crate::job::Job;
+use physics::OutOfRange;
+
+/// The three ways along which torque and energy go, and the single faults.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Path {
+    /// Axle to frame.
+    Reaction,
+    /// Wheel and motor.
+    Drive,
+    /// Battery and wires.
+    Energy,
+    /// One part lets go.
+    Fault,
+}
+
+impl Path {
+    /// Token.
+    pub const fn token(self) -> &'static str {
+        match self {
+            Self::Reaction => "reaction",
+            Self::Drive => "drive",
+            Self::Energy => "energy",
+            Self::Fault => "fault",
+        }
+    }
+}
+
+/// Where a link sits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Place {
+    /// One in the job.
+    Whole,
+    /// At one end of the axle.
+    At(Side),
+    /// At a torque arm, from 0.
+    Arm(usize),
+}
+
+macro_rules! links {
+    ($( $name:ident = $id:literal, $path:ident, $at:ident, $unit:literal; )+) => {
+        /// What kind of link.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        pub enum Kind { $( #[doc = $id] $name ),+ }
+        /// All kinds in the order of the picture.
+        pub const KINDS: &[Kind] = &[ $( Kind::$name ),+ ];
+        impl Kind {
+            /// Identifier and words key: `faces`.
+            pub const fn id(self) -> &'static str { match self { $( Self::$name => $id ),+ } }
+            /// Which way it lies on.
+            pub const fn path(self) -> Path { match self { $( Self::$name => Path::$path ),+ } }
+            /// Unit of demand and capacity.
+            pub const fn unit(self) -> &'static str { match self { $( Self::$name => $unit ),+ } }
+            const fn spot(self) -> Spot { match self { $( Self::$name => Spot::$at ),+ } }
+        }
+    };
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Spot {
+    Whole,
+    Sides,
+    Arms,
+    PinchArms,
+}
+
+links! {
+    AxleHold = "axle-hold", Reaction, Whole, "N·m";
+    Faces = "faces", Reaction, Sides, "N·m";
+    Flats = "flats", Reaction, Sides, "N·m";
+    Dropout = "dropout", Reaction, Sides, "MPa";
+    Thread = "thread", Reaction, Sides, "N";
+    Nut = "nut", Reaction, Sides, "MPa";
+    AxleSection = "axle-section", Reaction, Sides, "MPa";
+    Arm = "arm", Reaction, Arms, "N·m";
+    PinchBolts = "pinch-jaws", Reaction, PinchArms, "MPa";
+    Anchor = "anchor", Reaction, Arms, "N";
+    MotorCurrent = "motor-current", Drive, Whole, "A";
+    Gears = "gears", Drive, Whole, "MPa";
+    ClutchLock = "clutch-lock", Drive, Whole, "MPa";
+    CoverScrews = "cover-screws", Drive, Whole, "N·m";
+    Spokes = "spokes", Drive, Whole, "N";
+    HandBrakes = "hand-brakes", Drive, Whole, "m/s²";
+    ControllerVolts = "controller-volts", Energy, Whole, "V";
+    FaultNut = "nut-slack", Fault, Sides, "N·m";
+    FaultArm = "arm-gone", Fault, Arms, "N·m";
+}
+
+/// One link of one job.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Link {
+    /// What it is.
+    pub kind: Kind,
+    /// Where it sits.
+    pub place: Place,
+}
+
+impl Link {
+    /// Identifier on the command line and in addresses: `left-faces`, `arm-1-anchor`, `too-fast`.
+    pub fn id(self) -> String {
+        let kind = self.kind.id();
+        match self.place {
+            Place::Whole => kind.to_owned(),
+            Place::At(side) => format!("{}-{kind}", side.token()),
+            Place::Arm(i) => format!("arm-{}-{kind}", i + 1),
+        }
+    }
+}
+
+/// The links of a job.
+pub fn plan(job: &Job) -> Vec<Link> {
+    let mut out = Vec::new();
+    for &kind in KINDS {
+        match kind.spot() {
+            Spot::Whole => out.push(Link { kind, place: Place::Whole }),
+            Spot::Sides => out.extend(Side::BOTH.map(|s| Link { kind, place: Place::At(s) })),
+            spot => {
+                for i in 0..job.arms {
+                    let pinching = job.answer(crate::fact::list::ARM_KIND.of(i)) == Some("pinching");
+                    if spot == Spot::Arms || pinching {
+                        out.push(Link { kind, place: Place::Arm(i) });
+                    }
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Why a link has no number.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Gap {
+    /// A fact is missing.
+    Unknown(FactId),
+    /// A value with which the formula cannot be used.
+    Range(OutOfRange),
+    /// The parts cannot be joined or used like this; words key below `cannot.`.
+    Cannot(&'static str),
+    /// The link does not exist on this bike.
+    NotThere,
+}
+
+impl From<OutOfRange> for Gap {
+    fn from(e: OutOfRange) -> Self {
+        Self::Range(e)
+    }
+}
+
+/// What is asked of a link and what it can take, in the link's unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Load {
+    /// Asked when driving.
+    pub drive: f64,
+    /// Asked when braking.
+    pub brake: f64,
+    /// What it can take.
+    pub capacity: f64,
+    /// How full, 1 = 100 %. Not always the plain quotient: a limit of temperature counts from the air.
+    pub full: f64,
+}
+
+impl Load {
+    /// Demand in both directions against one capacity.
+    pub fn both(drive: f64, brake: f64, capacity: f64) -> Self {
+        let demand = drive.max(brake);
+        let full = if demand <= 0.0 {
+            0.0
+        } else if capacity <= 0.0 {
+            f64::INFINITY
+        } else {
+            demand / capacity
+        };
+        Self { drive, brake, capacity, full }
+    }
+    /// A demand that has no direction.
+    pub fn one(demand: f64, capacity: f64) -> Self {
+        Self::both(demand, demand, capacity)
+    }
+    /// A demand that only driving makes.
+    pub fn driving(demand: f64, capacity: f64) -> Self {
+        Self::both(demand, 0.0, capacity)
+    }
+    /// A demand that only braking makes.
+    pub fn braking(demand: f64, capacity: f64) -> Self {
+        Self::both(0.0, demand, capacity)
+    }
+}
+
+/// Works out one link.
+///
+/// # Errors
+/// [`Gap`] when a fact is missing, a value lies outside a formula's range, or the link does not exist on this bike.
+pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
+    match (link.kind, link.place) {
+        (Kind::AxleHold, _) => axle::hold(w),
+        (Kind::Faces, Place::At(s)) => axle::faces(w, s),
+        (Kind::Flats, Place::At(s)) => axle::flats(w, s),
+        (Kind::Dropout, Place::At(s)) => axle::dropout(w, s),
+        (Kind::Thread, Place::At(s)) => axle::thread(w, s),
+        (Kind::Nut, Place::At(s)) => axle::nut(w, s),
+        (Kind::AxleSection, Place::At(s)) => axle::section(w, s),
+        (Kind::Arm, Place::Arm(i)) => axle::arm(w, i),
+        (Kind::PinchBolts, Place::Arm(i)) => axle::pinch_bolts(w, i),
+        (Kind::Anchor, Place::Arm(i)) => axle::anchor(w, i),
+        (Kind::MotorCurrent, _) => drive::motor_current(w),
+        (Kind::Gears, _) => drive::gears(w),
+        (Kind::ClutchLock, _) => drive::clutch_lock(w),
+        (Kind::CoverScrews, _) => drive::cover_screws(w),
+        (Kind::Spokes, _) => drive::spokes(w),
+        (Kind::HandBrakes, _) => drive::hand_brakes(w),
+        (Kind::ControllerVolts, _) => energy::controller_volts(w),
+        (Kind::FaultNut, Place::At(s)) => axle::fault_nut(w, s),
+        (Kind::FaultArm, Place::Arm(i)) => axle::fault_arm(w, i),
+        _ => Err(Gap::NotThere),
+    }
+}

@@ -1,0 +1,95 @@
+//! The tape that writes down how a number came about. Off while sampling, when it costs nothing.
+
+use crate::fact::FactId;
+use core::cell::RefCell;
+use physics::Formula;
+
+/// A number put into an equation, or its result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Put {
+    /// The symbol of the equation.
+    pub symbol: &'static str,
+    /// The number in the unit.
+    pub value: f64,
+    /// The unit.
+    pub unit: &'static str,
+}
+
+/// One line of working.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// Words key below `step.`.
+    pub key: &'static str,
+    /// Where: a side, an arm, or nothing.
+    pub place: String,
+    /// The equation and its source.
+    pub formula: &'static Formula,
+    /// The numbers put in.
+    pub put: Vec<Put>,
+    /// What came out.
+    pub result: Put,
+}
+
+impl Step {
+    /// A line of working with its result.
+    pub fn new(key: &'static str, place: impl Into<String>, formula: &'static Formula, result: (&'static str, f64, &'static str)) -> Self {
+        let (symbol, value, unit) = result;
+        Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value, unit } }
+    }
+    /// A number that was put in.
+    #[must_use]
+    pub fn put(mut self, symbol: &'static str, value: f64, unit: &'static str) -> Self {
+        self.put.push(Put { symbol, value, unit });
+        self
+    }
+}
+
+/// What listens while a link is worked out.
+pub trait Tape {
+    /// A fact was read.
+    fn read(&self, id: FactId);
+    /// A line of working; `make` is called only by a tape that keeps it.
+    fn step(&self, make: impl FnOnce() -> Step);
+}
+
+/// Listens to nothing.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Off;
+
+impl Tape for Off {
+    fn read(&self, _: FactId) {}
+    fn step(&self, _: impl FnOnce() -> Step) {}
+}
+
+/// Keeps everything.
+#[derive(Debug, Default)]
+pub struct Working {
+    read: RefCell<Vec<FactId>>,
+    steps: RefCell<Vec<Step>>,
+}
+
+impl Working {
+    /// The facts read, in order, each once.
+    pub fn facts(&self) -> Vec<FactId> {
+        let mut out = Vec::new();
+        for f in self.read.borrow().iter() {
+            if !out.contains(f) {
+                out.push(*f);
+            }
+        }
+        out
+    }
+    /// The lines of working.
+    pub fn steps(&self) -> Vec<Step> {
+        self.steps.borrow().clone()
+    }
+}
+
+impl Tape for Working {
+    fn read(&self, id: FactId) {
+        self.read.borrow_mut().push(id);
+    }
+    fn step(&self, make: impl FnOnce() -> Step) {
+        self.steps.borrow_mut().push(make());
+    }
+}
