@@ -35,6 +35,7 @@ pub struct Unit {
     pub system: System,
     /// Other spellings that are read.
     pub aliases: &'static [&'static str],
+    // value_si = (value · num + offset) / den
     num: f64,
     den: f64,
     offset: f64,
@@ -52,7 +53,7 @@ impl Unit {
         Self { symbol, kinds, dimension, system, aliases, num: factor.0, den: factor.1, offset: 0.0 }
     }
 
-    const fn from_zero_at(mut self, offset: f64) -> Self {
+    const fn zero_at(mut self, offset: f64) -> Self {
         self.offset = offset;
         self
     }
@@ -77,32 +78,31 @@ impl Unit {
         self.dimension == other.dimension && self.kinds.iter().any(|kind| other.kinds.contains(kind))
     }
 
-    /// The value in the coherent SI unit (kelvin, radian): one addition where the unit has its own zero, one
-    /// multiplication and one division, with whole numbers that an `f64` holds exactly. Two factors are rounded to
-    /// within half a unit in the last place: π in ° and rpm, and the horsepower, whose numerator needs 56 bits.
+    /// The value in the coherent SI unit (kelvin, radian): one multiplication, one addition where the unit has its own
+    /// zero, and one division, with whole numbers that an `f64` holds exactly. Two factors are rounded to within half a
+    /// unit in the last place: π in ° and rpm, and the horsepower, whose numerator needs 56 bits.
     pub fn to_si(&self, value: f64) -> f64 {
-        let from_zero = if self.is_offset() { value + self.offset } else { value };
-        self.scale_to_si(from_zero)
+        let product = value * self.num;
+        (if self.is_offset() { product + self.offset } else { product }) / self.den
     }
 
     /// A difference of two values in the coherent SI unit: 3 °C are 3 K.
     pub fn difference_to_si(&self, difference: f64) -> f64 {
-        self.scale_to_si(difference)
+        difference * self.num / self.den
     }
 
     /// The value in this unit of a value in SI.
-    pub fn from_si(&self, value_si: f64) -> f64 {
-        self.difference_from_si(value_si) - self.offset
+    pub fn value_from_si(&self, value_si: f64) -> f64 {
+        if self.is_offset() {
+            return (value_si * self.den - self.offset) / self.num;
+        }
+        self.difference_from_si(value_si)
     }
 
     /// The difference in this unit of a difference in SI.
     pub fn difference_from_si(&self, difference_si: f64) -> f64 {
         let product = difference_si * self.den;
         if product.is_finite() { product / self.num } else { difference_si / self.num * self.den }
-    }
-
-    fn scale_to_si(&self, value: f64) -> f64 {
-        value * self.num / self.den
     }
 }
 
@@ -230,6 +230,7 @@ mod tests {
             let pi = core::f64::consts::PI;
             let rounded = unit.symbol == "hp" || unit.num == pi || unit.den == pi;
             assert!(rounded || exact(unit.num) && exact(unit.den), "{}: {} / {}", unit.symbol, unit.num, unit.den);
+            assert_eq!(unit.offset.fract(), 0.0, "{}", unit.symbol);
         }
     }
 }

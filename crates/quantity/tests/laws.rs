@@ -57,7 +57,6 @@ proptest! {
         // °C and °F resolve what an f64 resolves at their zero.
         let scale_si = if unit.is_offset() { value_si.abs().max(512.0) } else { value_si.abs() };
         prop_assert!((back_si - value_si).abs() <= 2.0 * (scale_si.next_up() - scale_si), "{back_si} is not {value_si}");
-        prop_assert_eq!(print_exact(back_si, unit, decimal).len() > 0, true);
         prop_assert_eq!(read(&print_exact(back_si, unit, decimal), decimal).to_bits(), back_si.to_bits());
     }
 

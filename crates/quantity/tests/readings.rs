@@ -194,7 +194,7 @@ fn prints_as_people_write() {
     assert_eq!(point(12_345.6, "N", 3), "12300 N");
     assert_eq!(point(0.999_96, "N", 3), "1 N");
     assert_eq!(point(273.15, "°C", 3), "0 °C");
-    assert_eq!(point(273.15 + 0.1, "°C", 17), "0.1 °C");
+    assert_eq!(point(273.15 + 0.1, "°C", 12), "0.1 °C");
     assert_eq!(point(1.234e-7, "F", 3), "1.23e-7 F");
     assert_eq!(point(-2.5, "A", 2), "-2.5 A");
 }

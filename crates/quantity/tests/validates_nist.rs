@@ -33,8 +33,6 @@ fn validates_exact_factors_to_the_bit() {
         ("20 °C", 293.15),
         ("32 °F", 273.15),
         ("212 °F", 373.15),
-        // 59 · 1.355 817 948 331 400 4, by hand.
-        ("59 lbf·ft", 79.993_258_951_552_623_6),
     ] {
         assert_eq!(si(text).to_bits(), exact_si.to_bits(), "{text}: {} is not {exact_si}", si(text));
     }
@@ -43,6 +41,8 @@ fn validates_exact_factors_to_the_bit() {
 #[test]
 fn validates_printed_factors_to_half_the_last_digit() {
     for (text, printed_si, last_digit) in [
+        // 59 · 1.355 817 948 331 400 4 by hand; two roundings may cost the last place of an f64.
+        ("59 lbf·ft", 79.993_258_951_552_62, 3e-14),
         ("1 lbf·in", 1.129_848e-1, 1e-7),
         ("1 lbf·ft", 1.355_818, 1e-6),
         ("1 psi", 6.894_757e3, 1e-3),
