@@ -92,7 +92,7 @@ impl Unit {
     }
 
     /// The value in this unit of a value in SI.
-    pub fn value_from_si(&self, value_si: f64) -> f64 {
+    pub fn from_si(&self, value_si: f64) -> f64 {
         if self.is_offset() {
             return (value_si * self.den - self.offset) / self.num;
         }

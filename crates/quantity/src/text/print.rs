@@ -8,7 +8,7 @@ use core::fmt::{Display, Formatter};
 /// of these), without trailing zeros: `98 N·m`, `1.77°`, `0.12`. Beyond a million and below a ten-thousandth it has
 /// an exponent. In °C and °F digits after the ninth place are dropped: they are rest of the subtraction.
 pub fn print(value_si: f64, unit: &Unit, digits: usize, decimal: Decimal) -> String {
-    let value = unit.value_from_si(value_si);
+    let value = unit.from_si(value_si);
     let value = if unit.is_offset() { (value * 1e9).round() / 1e9 } else { value };
     // Adding zero drops the sign of a negative zero.
     with_unit(&rounded(value + 0.0, digits), unit, decimal)
@@ -21,7 +21,7 @@ pub fn print(value_si: f64, unit: &Unit, digits: usize, decimal: Decimal) -> Str
 /// between two that a number in this unit reaches; then the nearest reachable one is printed, which differs by at most
 /// two units in the last place (of the value, or in °C and °F of the zero).
 pub fn print_exact(value_si: f64, unit: &Unit, decimal: Decimal) -> String {
-    let wanted = exact(value_si, unit.value_from_si(value_si), unit.is_offset(), &|value| unit.to_si(value));
+    let wanted = exact(value_si, unit.from_si(value_si), unit.is_offset(), &|value| unit.to_si(value));
     with_unit(&wanted, unit, decimal)
 }
 
