@@ -13,10 +13,12 @@ mod formula;
 pub mod anchor;
 pub mod axle_section;
 pub mod axle_state;
+pub mod battery;
 pub mod dump;
 pub mod faces;
 pub mod flats;
 pub mod gears;
+pub mod heat;
 pub mod lock;
 pub mod motor;
 pub mod pinch;
@@ -33,14 +35,16 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 18] = [
+    let modules: [&[&Formula]; 20] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
+        battery::FORMULAS,
         dump::FORMULAS,
         faces::FORMULAS,
         flats::FORMULAS,
         gears::FORMULAS,
+        heat::FORMULAS,
         lock::FORMULAS,
         motor::FORMULAS,
         pinch::FORMULAS,

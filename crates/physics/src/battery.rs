@@ -1,0 +1,98 @@
+//! What the pack swallows: by temperature, by its electronics and plug, and by the room under its full voltage.
+
+use crate::formula::within;
+use crate::{Formula, OutOfRange};
+use quantity::*;
+
+/// All formulas of this module.
+pub const FORMULAS: &[&Formula] = &[&OPEN_CIRCUIT, &COLD_SHARE, &VOLTAGE_ROOM, &FOLD_BACK];
+
+/// Open-circuit voltage.
+pub const OPEN_CIRCUIT: Formula = Formula {
+    name: "open-circuit",
+    equation: "U_oc = n_s·u(s), u between the points of the chemistry's curve by straight lines",
+    source: "the curve's table names its source",
+    valid: "within the curve's ends",
+    left_out: "hysteresis and temperature (some 10 mV a cell)",
+    checked_by: "validates_open_circuit_lines",
+};
+
+/// Share of the charge rating that a temperature leaves.
+pub const COLD_SHARE: Formula = Formula {
+    name: "cold-share",
+    equation: "0 below 0 °C; the cool share from 0 °C to 10 °C; 1 to 45 °C; the cool share to 60 °C; 0 above",
+    source: "JEITA practice for charging lithium-ion cells by temperature (battery-charger data sheets)",
+    valid: "a maker's own table by temperature goes first",
+    left_out: "state of charge and ageing; a low voltage is no permission to charge cold",
+    checked_by: "validates_charging_by_temperature",
+};
+
+/// Charge current that the room under the full voltage allows.
+pub const VOLTAGE_ROOM: Formula = Formula {
+    name: "voltage-room",
+    equation: "I = max(0, n_s·(u_max − Δu) − U_oc)/R",
+    source: "Ohm's law over the pack's resistance with an allowance for the fullest cell group",
+    valid: "currents that last longer than a few seconds with R of the same duration",
+    left_out: "slow polarisation, which lowers it further",
+    checked_by: "validates_voltage_room",
+};
+
+/// Supply voltage at which the controller must have eased off.
+pub const FOLD_BACK: Formula = Formula {
+    name: "fold-back",
+    equation: "V = n_s·(u_max − Δu)",
+    source: "the fullest cell group must stay under its limit (PHYSICS-DETAIL M15)",
+    valid: "voltage at the pack; wire drop acts early, on the safe side",
+    left_out: "measuring error of the controller",
+    checked_by: "validates_voltage_room",
+};
+
+/// Open-circuit voltage of `series` cells from a curve of (state of charge, volts a cell), empty to full.
+///
+/// # Errors
+/// [`OutOfRange`] outside the curve or without cells.
+pub fn open_circuit(curve: &[(StateOfCharge, Voltage)], series: u32, charge: StateOfCharge) -> Result<Voltage, OutOfRange> {
+    let s = charge.get();
+    let ends = curve.first().zip(curve.last());
+    let (low, high) = ends.map_or((1.0, 0.0), |(a, b)| (a.0.get(), b.0.get()));
+    within("state-of-charge", s, low, high, "one")?;
+    within("cells-series", f64::from(series), 1.0, 1000.0, "cells")?;
+    let above = curve.partition_point(|p| p.0.get() < s).max(1);
+    let (a, b) = (curve[above - 1], curve.get(above).copied().unwrap_or(curve[above - 1]));
+    let span = b.0.get() - a.0.get();
+    let share = if span > 0.0 { (s - a.0.get()) / span } else { 0.0 };
+    let cell_v = a.1.as_volts() + share * (b.1.as_volts() - a.1.as_volts());
+    Ok(Voltage::volts(cell_v * f64::from(series)))
+}
+
+/// Share of the charge rating that a cell temperature leaves.
+///
+/// # Errors
+/// [`OutOfRange`] for a cool share outside 0 to 1.
+pub fn cold_share(temperature: Temperature, cool_share: Ratio) -> Result<Ratio, OutOfRange> {
+    within("cool-charge-share", cool_share.get(), 0.0, 1.0, "one")?;
+    let c = temperature.as_celsius();
+    within("cell-temperature", c, -100.0, 150.0, "°C")?;
+    Ok(if !(0.0..=60.0).contains(&c) {
+        Ratio::ZERO
+    } else if (10.0..=45.0).contains(&c) {
+        Ratio::new(1.0)
+    } else {
+        cool_share
+    })
+}
+
+/// Highest voltage under which the fullest cell group stays below its limit: [`FOLD_BACK`].
+pub fn fold_back(series: u32, cell_full: Voltage, imbalance: Voltage) -> Voltage {
+    (cell_full - imbalance) * f64::from(series)
+}
+
+/// Charge current that the voltage allows: [`VOLTAGE_ROOM`].
+///
+/// # Errors
+/// [`OutOfRange`] without resistance.
+pub fn voltage_room(fold_back: Voltage, open_circuit: Voltage, resistance: Resistance) -> Result<BatteryCurrent, OutOfRange> {
+    let r = resistance.as_ohms();
+    within("pack-resistance", r, 1e-5, 100.0, "Ω")?;
+    Ok(BatteryCurrent::amperes((fold_back - open_circuit).as_volts().max(0.0) / r))
+}
