@@ -18,12 +18,14 @@ pub mod dump;
 pub mod faces;
 pub mod flats;
 pub mod gears;
+pub mod grip;
 pub mod heat;
 pub mod lock;
 pub mod motor;
 pub mod pinch;
 pub mod readings;
 pub mod rectifier;
+pub mod road;
 pub mod short;
 pub mod supply;
 pub mod thread;
@@ -35,7 +37,7 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 20] = [
+    let modules: [&[&Formula]; 22] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
@@ -44,12 +46,14 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         faces::FORMULAS,
         flats::FORMULAS,
         gears::FORMULAS,
+        grip::FORMULAS,
         heat::FORMULAS,
         lock::FORMULAS,
         motor::FORMULAS,
         pinch::FORMULAS,
         readings::FORMULAS,
         rectifier::FORMULAS,
+        road::FORMULAS,
         short::FORMULAS,
         supply::FORMULAS,
         thread::FORMULAS,

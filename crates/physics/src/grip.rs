@@ -1,0 +1,121 @@
+//! Grip of one braked tyre with load transfer, exact on any slope.
+
+use crate::formula::within;
+use crate::road::GRAVITY;
+use crate::{Formula, OutOfRange};
+use quantity::*;
+
+/// All formulas of this module.
+pub const FORMULAS: &[&Formula] = &[&REAR_GRIP, &FRONT_GRIP];
+
+/// Braking force that the rear tyre can pass.
+pub const REAR_GRIP: Formula = Formula {
+    name: "rear-grip",
+    equation: "F = μ·[W(L − b) − (F_o + C_rr·W)·h − D(h − h_D)]/(L + μ·h), W = m·g·cos α",
+    source: "planar equilibrium of a two-wheeler (PHYSICS-DETAIL §7 replacement text)",
+    valid: "F_o other brake, D drag at height h_D; positive results",
+    left_out: "wheel inertia (under 0.6 %), suspension dive",
+    checked_by: "validates_grip (PHYSICS-DETAIL T23)",
+};
+
+/// Braking force that the front tyre can pass.
+pub const FRONT_GRIP: Formula = Formula {
+    name: "front-grip",
+    equation: "F = min(μ·[W·b + (F_o + C_rr·W)·h + D(h − h_D)]/(L − μ·h), [W(L − b) − D(h − h_D)]/h − F_o)",
+    source: "planar equilibrium of a two-wheeler; the second term is where the rear wheel lifts",
+    valid: "for μ·h ≥ L only the lift counts",
+    left_out: "as rear-grip",
+    checked_by: "validates_grip (published limits of front and rear braking)",
+};
+
+/// Bike, rider and what else slows them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stance {
+    /// All-up mass.
+    pub mass: Mass,
+    /// Slope, negative downhill.
+    pub grade: Grade,
+    /// Wheelbase.
+    pub wheelbase: Length,
+    /// Centre of mass ahead of the rear contact.
+    pub centre_ahead: Length,
+    /// Height of the centre of mass.
+    pub centre_height: Length,
+    /// Rolling resistance.
+    pub rolling: Ratio,
+    /// Braking force of the other wheel.
+    pub other_brake: Force,
+    /// Air drag.
+    pub drag: Force,
+    /// Height at which the drag acts.
+    pub drag_height: Length,
+}
+
+/// Force at the tyre and the slowing that it makes together with everything else.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Grip {
+    /// Braking force of this tyre.
+    pub force: Force,
+    /// Deceleration along the road.
+    pub deceleration: Acceleration,
+}
+
+struct Terms {
+    w_n: f64,
+    l: f64,
+    b: f64,
+    h: f64,
+    other_n: f64,
+    roll_n: f64,
+    drag_nm: f64,
+}
+
+fn terms(s: &Stance, friction: Friction) -> Result<Terms, OutOfRange> {
+    let (l, b, h) = (s.wheelbase.as_metres(), s.centre_ahead.as_metres(), s.centre_height.as_metres());
+    within("mass", s.mass.as_kilograms(), 1.0, 2000.0, "kg")?;
+    within("wheelbase", l, 0.3, 5.0, "m")?;
+    within("centre-ahead", b, 0.0, l, "m")?;
+    within("centre-height", h, 0.05, 3.0, "m")?;
+    within("grip", friction.get(), 0.0, 1.5, "one")?;
+    within("grade", s.grade.as_percent(), -100.0, 100.0, "%")?;
+    let w_n = s.mass.as_kilograms() * GRAVITY / (1.0 + s.grade.get() * s.grade.get()).sqrt();
+    Ok(Terms {
+        w_n,
+        l,
+        b,
+        h,
+        other_n: s.other_brake.as_newtons(),
+        roll_n: s.rolling.get() * w_n,
+        drag_nm: s.drag.as_newtons() * (h - s.drag_height.as_metres()),
+    })
+}
+
+fn slowed(s: &Stance, t: &Terms, force_n: f64) -> Grip {
+    let along_n = t.w_n * s.grade.get();
+    let a = (force_n + t.other_n + t.roll_n + s.drag.as_newtons() + along_n) / s.mass.as_kilograms();
+    Grip { force: Force::newtons(force_n), deceleration: Acceleration::metres_per_second_squared(a) }
+}
+
+/// The rear tyre: [`REAR_GRIP`]. Nothing is left when the rear wheel has lifted.
+///
+/// # Errors
+/// [`OutOfRange`] for sizes beyond a bike's.
+pub fn rear_grip(s: &Stance, friction: Friction) -> Result<Grip, OutOfRange> {
+    let t = terms(s, friction)?;
+    let mu = friction.get();
+    let load = t.w_n * (t.l - t.b) - (t.other_n + t.roll_n) * t.h - t.drag_nm;
+    Ok(slowed(s, &t, (mu * load / (t.l + mu * t.h)).max(0.0)))
+}
+
+/// The front tyre: [`FRONT_GRIP`].
+///
+/// # Errors
+/// [`OutOfRange`] for sizes beyond a bike's.
+pub fn front_grip(s: &Stance, friction: Friction) -> Result<Grip, OutOfRange> {
+    let t = terms(s, friction)?;
+    let mu = friction.get();
+    let lift = (t.w_n * (t.l - t.b) - t.drag_nm) / t.h - t.other_n - t.roll_n;
+    let room = t.l - mu * t.h;
+    let slips = if room > 0.0 { mu * (t.w_n * t.b + (t.other_n + t.roll_n) * t.h + t.drag_nm) / room } else { f64::INFINITY };
+    Ok(slowed(s, &t, slips.min(lift).max(0.0)))
+}
