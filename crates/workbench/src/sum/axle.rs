@@ -3,7 +3,9 @@
 use super::input::{FORCE, STRENGTH, Shape, TORQUE, length, of};
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::axle_section::{AxleSection, TORSION_BOUND, TORSION_ESTIMATE, torsion_bound, torsion_estimate};
-use physics::flats::{CORNER_YIELD, FLAT_LENGTH, PLASTIC, PLAY, SlotFit, corner_yield, flat_length, slot_fit, slot_plastic};
+use physics::flats::{
+    CORNER_YIELD, FLAT_LENGTH, PLASTIC, PLAY, SlotFit, corner_yield, flat_length, slot_fit, slot_plastic,
+};
 use physics::lock::{WELD_SHEAR, Weld, weld_shear};
 use physics::pinch::{self, GAP, Jaw, NO_YIELD, PLASTIC as CRUSH, PRESSURE};
 use physics::wheel::{Lacing, SPOKE_CHANGE, SPOKE_LEFT, spoke_tension_change, spoke_tension_left};
@@ -104,8 +106,7 @@ fn run_pinch(given: &Given) -> Result<Answer, SumError> {
         if crushed { Torque::ZERO } else { pinch::no_yield_torque(jaw, squeeze, squeeze, Length::ZERO, yields)? };
     let flowing = mean > crushes;
     let plastic = if flowing { Torque::ZERO } else { pinch::plastic_torque(jaw, squeeze, crushes)? };
-    let answer =
-        answer.put("no_yield_nm", no_yield).put("crush_limited_nm", plastic).put("pressure_mpa", mean);
+    let answer = answer.put("no_yield_nm", no_yield).put("crush_limited_nm", plastic).put("pressure_mpa", mean);
     Ok(match (flowing, crushed) {
         (true, _) => answer.note("sum.pinch.note.flows", &[]),
         (_, true) => answer.note("sum.pinch.note.crushed", &[]),

@@ -3,8 +3,11 @@
 use super::input::{NUMBER, ROAD_SPEED, Shape, VOLTAGE, of};
 use super::motor::{FLUX_LINKAGE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine, road_speed};
 use super::{Answer, Given, Input, Output, Sum, SumError};
+use physics::battery::{
+    COLD_SHARE, FOLD_BACK, OPEN_CIRCUIT, VOLTAGE_ROOM, cold_share, fold_back, open_circuit, voltage_room,
+};
 use physics::voltage::{BACK_EMF_SPEED, LINE_PEAK};
-use quantity::{Length, Speed, Voltage};
+use quantity::{BatteryCurrent, Length, Ratio, Resistance, Speed, Temperature, Voltage};
 
 /// The speed at which an open plug gets dangerous.
 pub(super) static BATTERY_OUT_SPEED: Sum = Sum {
@@ -38,4 +41,67 @@ fn run_battery_out_speed(given: &Given) -> Result<Answer, SumError> {
     let Some(speed) = given.opt::<Speed>("speed")? else { return Ok(answer) };
     let rotor = machine.rotor_speed(physics::motor::rolling(speed, radius)?);
     Ok(answer.put("open_voltage_v", machine.back_emf_peak(rotor)))
+}
+
+/// What a battery may take.
+pub(super) static CHARGE_LIMIT: Sum = Sum {
+    name: "charge-limit",
+    inputs: &[
+        Input::new("chemistry", Shape::Choice(evidence::ocv::CHEMISTRIES)).card("m34"),
+        Input::new("cells-series", Shape::Count { low: 1, high: 200 }).card("m31"),
+        Input::new("cells-parallel", Shape::Count { low: 1, high: 100 }).card("m34"),
+        Input::new("state-of-charge", of(NUMBER, "%", 0.0, 100.0)),
+        Input::new("temperature", of(&["temperature"], "°C", -40.0, 80.0)).card("m35"),
+        Input::new("voltage-limit", VOLTAGE).card("m31"),
+        Input::new("cell-charge-current", of(&["current"], "A", 0.0, 100.0)).or("1.5 A").card("m34"),
+        Input::new("cell-resistance", of(&["resistance"], "mΩ", 0.5, 1000.0)).or("35 mΩ").card("m32"),
+        Input::new("imbalance", of(&["voltage"], "mV", 0.0, 300.0)).or("0 mV"),
+        Input::new("cool-share", of(NUMBER, "%", 0.0, 100.0)).or("30 %").card("m34"),
+    ],
+    outputs: &[
+        Output::new("charge_current_a"),
+        Output::new("open_circuit_v"),
+        Output::new("rating_limit_a"),
+        Output::new("voltage_limit_a"),
+    ],
+    formulas: &[&OPEN_CIRCUIT, &COLD_SHARE, &FOLD_BACK, &VOLTAGE_ROOM],
+    recipe: Some("m34"),
+    example: &[
+        ("chemistry", "nmc"),
+        ("cells-series", "13"),
+        ("cells-parallel", "5"),
+        ("state-of-charge", "80 %"),
+        ("temperature", "20 °C"),
+        ("voltage-limit", "54.6 V"),
+    ],
+    run: run_charge_limit,
+};
+
+fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
+    let (series, parallel) = (given.count("cells-series")?, given.count("cells-parallel")?);
+    let curve = evidence::ocv::curve(given.word("chemistry")?);
+    let at_rest = open_circuit(&curve, series, given.q("state-of-charge")?)?;
+    let share = cold_share(given.q("temperature")?, given.q("cool-share")?)?;
+    let full_rating = given.q::<BatteryCurrent>("cell-charge-current")? * f64::from(parallel);
+    let rating = full_rating * share.get();
+    let limit = given.q::<Voltage>("voltage-limit")? / f64::from(series);
+    let resistance = given.q::<Resistance>("cell-resistance")? * (f64::from(series) / f64::from(parallel));
+    let room = voltage_room(fold_back(series, limit, given.q("imbalance")?), at_rest, resistance)?;
+    let answer = Answer::default()
+        .put("charge_current_a", rating.min(room))
+        .put("open_circuit_v", at_rest)
+        .put("rating_limit_a", rating)
+        .put("voltage_limit_a", room);
+    let cold = given.q::<Temperature>("temperature")? < Temperature::celsius(0.0);
+    let reason = match (rating, room) {
+        _ if share == Ratio::ZERO && cold => "sum.charge-limit.note.cold",
+        _ if share == Ratio::ZERO => "sum.charge-limit.note.hot",
+        (_, room) if room == BatteryCurrent::ZERO => "sum.charge-limit.note.full",
+        (rating, room) if room < rating => "sum.charge-limit.note.voltage",
+        _ if share < Ratio::new(1.0) => "sum.charge-limit.note.cool",
+        _ => "sum.charge-limit.note.rating",
+    };
+    let answer = answer.note(reason, &[]);
+    let assumed = !given.written("cell-charge-current") || !given.written("cell-resistance");
+    Ok(if assumed { answer.note("sum.charge-limit.note.assumed", &[]) } else { answer })
 }

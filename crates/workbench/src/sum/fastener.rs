@@ -8,8 +8,8 @@ use physics::faces::{
     WeakestPart, face_hold, outer_hold,
 };
 use physics::thread::{ARC_FRACTION, NET_STRESS_AREA, STRIP_AREAS, STRIP_FORCES, ThreadedSection, strip_forces};
-use physics::tightening::{PRELOAD as LONG_FORM, STRESS_WHILE_TIGHTENING, Turning, nut_torque, preload};
 use physics::tightening::stress_while_tightening;
+use physics::tightening::{PRELOAD as LONG_FORM, STRESS_WHILE_TIGHTENING, Turning, nut_torque, preload};
 use quantity::{Force, Friction, Length, Ratio, Stress, Torque};
 
 const THREAD: Input = Input::new("thread", Shape::Thread).card("m6");

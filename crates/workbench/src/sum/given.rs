@@ -36,6 +36,7 @@ pub struct Class {
 pub struct Given {
     sum: &'static Sum,
     values: Vec<(&'static str, Value)>,
+    written: Vec<&'static str>,
 }
 
 impl PartialEq for Sum {
@@ -76,7 +77,8 @@ impl Given {
                 Need::Optional => {}
                 Need::Required => {
                     let example = sum.example.iter().find(|(name, _)| *name == input.name);
-                    let like = example.map_or_else(|| input.shape.allowed(), |(name, text)| format!("{name}=\"{text}\""));
+                    let like =
+                        example.map_or_else(|| input.shape.allowed(), |(name, text)| format!("{name}=\"{text}\""));
                     errors.push(InputError { name: input.name.to_owned(), problem: InputProblem::Missing { like } });
                 }
                 Need::Default(text) => match read(input, text, Decimal::Point) {
@@ -85,12 +87,12 @@ impl Given {
                 },
             }
         }
-        let given = Self { sum, values };
+        let given = Self { sum, values, written: seen };
         let by_road = given.values.iter().find(|(_, value)| is_road_speed(value)).filter(|(name, _)| {
             sum.inputs.iter().any(|input| input.name == *name && matches!(input.shape, Shape::Speed { .. }))
         });
         if let Some((speed, _)) = by_road
-            && !seen.contains(&"wheel-radius")
+            && !given.written.contains(&"wheel-radius")
         {
             let problem = InputProblem::NeededFor { other: speed };
             errors.retain(|error| error.name != "wheel-radius");
@@ -117,6 +119,11 @@ impl Given {
     /// Whether it is there.
     pub(super) fn has(&self, name: &'static str) -> bool {
         self.value(name).is_ok()
+    }
+
+    /// Whether a person wrote it: not left out, nor at its default.
+    pub fn written(&self, name: &str) -> bool {
+        self.written.contains(&name)
     }
 
     /// A quantity.
@@ -146,6 +153,14 @@ impl Given {
     /// Whether the word of a choice, or in the place of a quantity, is this one.
     pub(super) fn is(&self, name: &'static str, word: &str) -> Result<bool, SumError> {
         Ok(matches!(self.value(name)?, Value::Word(given) if *given == word))
+    }
+
+    /// The word of a choice.
+    pub(super) fn word(&self, name: &'static str) -> Result<&'static str, SumError> {
+        match self.value(name)? {
+            Value::Word(word) => Ok(word),
+            _ => Err(SumError::Missing(name)),
+        }
     }
 
     /// A thread.
@@ -219,7 +234,9 @@ fn read(input: &Input, text: &str, decimal: Decimal) -> Result<Value, InputProbl
             }
             let unit = find_unit("MPa").unwrap_or(Unit::one());
             match read_quantity(shape, text, decimal, &[(&["stress"], unit, 1.0, 3000.0)]) {
-                Ok(Value::Quantity(si, _)) => Ok(Value::Class(Class { name: None, yield_strength: Stress::from_si(si) })),
+                Ok(Value::Quantity(si, _)) => {
+                    Ok(Value::Class(Class { name: None, yield_strength: Stress::from_si(si) }))
+                }
                 Err(problem @ InputProblem::OutOfRange { .. }) => Err(problem),
                 _ => Err(not_allowed()),
             }

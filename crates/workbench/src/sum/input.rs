@@ -1,7 +1,7 @@
 //! What an input of a sum may be.
 
 use quantity::text::{Decimal, print};
-use quantity::units::{Unit, fits, find_unit};
+use quantity::units::{Unit, find_unit, fits};
 
 /// One input.
 #[derive(Clone, Copy, Debug, PartialEq)]

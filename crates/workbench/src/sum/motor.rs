@@ -161,9 +161,10 @@ fn run_regen_current(given: &Given) -> Result<Answer, SumError> {
         Some(current) => Answer::default()
             .put("phase_current_a", current)
             .put("wheel_torque_nm", machine.wheel_torque_at(Direction::Brake, current, rotor)),
-        None => {
-            Answer::default().none("phase_current_a").none("wheel_torque_nm").note("sum.regen-current.note.never-binds", &[])
-        }
+        None => Answer::default()
+            .none("phase_current_a")
+            .none("wheel_torque_nm")
+            .note("sum.regen-current.note.never-binds", &[]),
     })
 }
 
@@ -182,11 +183,7 @@ pub(super) static OVERSPEED: Sum = Sum {
         Input::new("diode-drop", of(&["voltage"], "V", 0.0, 3.0)).or("0 V"),
         Input::new("battery-resistance", of(&["resistance"], "Ω", 0.0, 10.0)).or("0 Ω").card("m32"),
     ],
-    outputs: &[
-        Output::new("speed_km_h"),
-        Output::optional("charge_current_a"),
-        Output::optional("wheel_torque_nm"),
-    ],
+    outputs: &[Output::new("speed_km_h"), Output::optional("charge_current_a"), Output::optional("wheel_torque_nm")],
     formulas: &[&BACK_EMF_SPEED, &FORCED_CHARGE],
     recipe: Some("m21"),
     example: &[

@@ -124,8 +124,7 @@ pub(super) static CENTRE_OF_MASS: Sum = Sum {
 fn run_centre_of_mass(given: &Given) -> Result<Answer, SumError> {
     let (front, rear): (Mass, Mass) = (given.q("front-mass")?, given.q("rear-mass")?);
     let base: Length = given.q("wheelbase")?;
-    let answer =
-        Answer::default().put("mass_kg", front + rear).put("ahead_mm", centre_ahead(base, front, rear)?);
+    let answer = Answer::default().put("mass_kg", front + rear).put("ahead_mm", centre_ahead(base, front, rear)?);
     let Some(raised) = given.opt("front-mass-raised")? else { return Ok(answer) };
     let height = centre_height(base, given.q("wheel-radius")?, front, rear, given.q("block-height")?, raised)?;
     Ok(answer.put("height_mm", height))
