@@ -43,6 +43,10 @@ fn run_battery_out_speed(given: &Given) -> Result<Answer, SumError> {
     Ok(answer.put("open_voltage_v", machine.back_emf_peak(rotor)))
 }
 
+/// Outside these no lithium cell's charge limit lies: the voltage is not that of the whole pack.
+const LEAST_CELL_LIMIT: Voltage = Voltage::volts(2.5);
+const MOST_CELL_LIMIT: Voltage = Voltage::volts(4.5);
+
 /// What a battery may take.
 pub(super) static CHARGE_LIMIT: Sum = Sum {
     name: "charge-limit",
@@ -85,6 +89,9 @@ fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
     let full_rating = given.q::<BatteryCurrent>("cell-charge-current")? * f64::from(parallel);
     let rating = full_rating * share.get();
     let limit = given.q::<Voltage>("voltage-limit")? / f64::from(series);
+    if limit < LEAST_CELL_LIMIT || limit > MOST_CELL_LIMIT {
+        return Err(SumError::Refused("sum.charge-limit.note.not-the-packs"));
+    }
     let resistance = given.q::<Resistance>("cell-resistance")? * (f64::from(series) / f64::from(parallel));
     let room = voltage_room(fold_back(series, limit, given.q("imbalance")?), at_rest, resistance)?;
     let answer = Answer::default()

@@ -253,6 +253,14 @@ fn read_quantity(shape: &Shape, text: &str, decimal: Decimal, fitting: &[Fit<'_>
     if reading.spread != Spread::None {
         return Err(InputProblem::Spread);
     }
+    // Nothing is nothing in every unit, temperatures apart.
+    let nothing = reading.value_si == 0.0 && *reading.unit == *Unit::one();
+    if let Some((.., low, high)) = fitting.last().filter(|(_, unit, ..)| nothing && !unit.is_offset())
+        && (*low..=*high).contains(&0.0)
+        && let Some((_, unit, ..)) = fitting.last()
+    {
+        return Ok(Value::Quantity(0.0, unit));
+    }
     let fit = fitting.iter().find(|(kinds, unit, ..)| expect(&reading, unit.dimension, kinds).is_ok());
     let Some((_, unit, low, high)) = fit else {
         let kinds: Vec<&'static str> = fitting.iter().flat_map(|(kinds, ..)| kinds.iter().copied()).collect();

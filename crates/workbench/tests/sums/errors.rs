@@ -104,6 +104,25 @@ fn forms_that_people_write() {
 }
 
 #[test]
+fn nothing_needs_no_unit_but_a_temperature_does() {
+    let sum = find("preload").unwrap();
+    let solid = answer("preload", &with(sum.example, &[("bore", "0")]));
+    assert_eq!(solid, answer("preload", &with(sum.example, &[("bore", "0 mm")])));
+    let rest = find("motor-point").unwrap().example;
+    let rest = answer("motor-point", &with(rest, &[("speed", "0"), ("wheel-radius", "")]));
+    assert!(value(&rest, "dc_power_w") > 0.0, "at rest braking costs its copper loss: {rest}");
+    let air = find("air-density").unwrap();
+    assert_eq!(problems("air-density", &with(air.example, &[("temperature", "0")]), Decimal::Point).len(), 1);
+}
+
+#[test]
+fn a_cell_voltage_is_not_taken_for_that_of_the_pack() {
+    let sum = find("charge-limit").unwrap();
+    let cell = with(sum.example, &[("voltage-limit", "4.2 V")]);
+    assert!(matches!(sum.answer(&cell, Decimal::Point), Err(Failure::Sum(SumError::Refused(_)))));
+}
+
+#[test]
 fn a_formula_that_cannot_be_used_says_why() {
     let sum = find("flats").unwrap();
     let too_narrow = with(sum.example, &[("slot-width", "9.9 mm")]);
