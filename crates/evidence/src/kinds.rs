@@ -24,8 +24,7 @@ fn row(line: &Line<'_>) -> Result<Defaults, String> {
     for (cell, kind) in by_kind.iter_mut().zip(KINDS) {
         *cell = line.optional(kind)?;
     }
-    let found =
-        Defaults { fact: line.filled("fact")?, any: line.optional("any")?, by_kind, source: line.source()? };
+    let found = Defaults { fact: line.filled("fact")?, any: line.optional("any")?, by_kind, source: line.source()? };
     if found.any.is_none() && found.by_kind.iter().all(Option::is_none) {
         return Err(format!("`{}` has no text for any kind", found.fact));
     }

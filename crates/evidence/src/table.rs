@@ -81,11 +81,7 @@ impl Line<'_> {
 }
 
 /// Reads a table; the fault names table and line.
-pub(crate) fn read<T>(
-    name: &str,
-    text: &str,
-    row: impl Fn(&Line<'_>) -> Result<T, String>,
-) -> Result<Vec<T>, String> {
+pub(crate) fn read<T>(name: &str, text: &str, row: impl Fn(&Line<'_>) -> Result<T, String>) -> Result<Vec<T>, String> {
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let heads = reader.headers().map_err(|error| format!("{name}: {error}"))?.clone();
     let mut rows = Vec::new();
