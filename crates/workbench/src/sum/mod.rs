@@ -115,6 +115,7 @@ pub static SUMS: &[&Sum] = &[
     &battery::BATTERY_OUT_SPEED,
     &road::ROAD_FORCE,
     &road::GRIP,
+    &road::DESCENT_HOLD,
     &road::AIR_DENSITY,
     &heat::TWO_NODE_HEAT,
     &workshop::HOLD_TEST,

@@ -18,16 +18,16 @@ use quantity::{
 pub(super) const REDUCTION_IN: Input = Input::new("reduction", REDUCTION).card("m18");
 pub(super) const POLE_PAIRS: Input = Input::new("pole-pairs", Shape::Count { low: 1, high: 200 }).card("m19");
 pub(super) const FLUX_LINKAGE: Input = Input::new("flux-linkage", FLUX).card("m21");
-const PHASE_RESISTANCE: Input = Input::new("resistance", RESISTANCE).card("m20");
+pub(super) const PHASE_RESISTANCE: Input = Input::new("resistance", RESISTANCE).card("m20");
 const PHASE_INDUCTANCE: Input = Input::new("inductance", INDUCTANCE).card("m23");
 const CURRENT: Input = Input::new("phase-current", PHASE_CURRENT).card("m27");
 const WHEEL_SPEED: Input = Input::new("speed", SPEED);
 pub(super) const RADIUS: Input = Input::new("wheel-radius", WHEEL_RADIUS).card("m5");
-const GEAR_EFFICIENCY: Input = Input::new("gear-efficiency", EFFICIENCY).card("m26");
-const HYSTERESIS: Input = Input::new("hysteresis", of(&["torque"], "N·m", 0.0, 100.0)).card("m24");
-const EDDY: Input = Input::new("eddy", of(&["damping"], "N·m·s", 0.0, 10.0)).card("m25");
-const DROOP: Input = Input::new("droop", of(&["flux droop"], "1/A", 0.0, 1.0)).or("0 1/A").card("m26");
-pub(super) const BUS: Input = Input::new("bus-voltage", VOLTAGE).card("m31");
+pub(super) const GEAR_EFFICIENCY: Input = Input::new("gear-efficiency", EFFICIENCY).card("m26");
+pub(super) const HYSTERESIS: Input = Input::new("hysteresis", of(&["torque"], "N·m", 0.0, 100.0)).card("m24");
+pub(super) const EDDY: Input = Input::new("eddy", of(&["damping"], "N·m·s", 0.0, 10.0)).card("m25");
+pub(super) const DROOP: Input = Input::new("droop", of(&["flux droop"], "1/A", 0.0, 1.0)).or("0 1/A").card("m26");
+const BUS: Input = Input::new("bus-voltage", VOLTAGE).card("m31");
 
 /// The machine of the inputs; what a sum does not ask for is taken as none, or as an ideal gear.
 pub(super) fn machine(given: &Given) -> Result<Machine, SumError> {

@@ -1,10 +1,17 @@
 //! Road, air and grip.
 
-use super::input::{FRICTION, GRADE, MASS, NUMBER, ROAD_SPEED, Shape, length, of};
+use super::input::{FRICTION, GRADE, MASS, NUMBER, PHASE_CURRENT, ROAD_SPEED, Shape, length, of};
+use super::motor::{
+    DROOP, EDDY, FLUX_LINKAGE, GEAR_EFFICIENCY, HYSTERESIS, PHASE_RESISTANCE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine,
+};
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::grip::{FRONT_GRIP, REAR_GRIP, Stance, front_grip, rear_grip};
+use physics::hold::{
+    Balance, HOLD_BALANCE, Hold, LEAST_STABLE_SPEED, balance_above, braking_force, least_stable_speed,
+};
 use physics::road::{AIR_DENSITY as DENSITY, OnRoad, ROAD_FORCE as FORCE, air_density, road_force};
-use quantity::{Acceleration, Force, Friction, Length, Power, Ratio, Speed};
+use physics::supply::{CHARGE_LIMIT_CURRENT, Inverter};
+use quantity::{Acceleration, Force, Friction, Length, Power, Ratio, Speed, Voltage};
 
 const BIKE_MASS: Input = Input::new("mass", MASS).card("m1");
 const SLOPE: Input = Input::new("grade", GRADE).card("m38");
@@ -127,4 +134,99 @@ pub(super) static AIR_DENSITY: Sum = Sum {
 fn run_air_density(given: &Given) -> Result<Answer, SumError> {
     let humidity: Ratio = given.q("humidity")?;
     Ok(Answer::default().put("density_kg_m3", air_density(given.q("temperature")?, given.q("pressure")?, humidity)?))
+}
+
+/// Where a charge limit holds a descent, and where the bike runs away.
+pub(super) static DESCENT_HOLD: Sum = Sum {
+    name: "descent-hold",
+    inputs: &[
+        BIKE_MASS,
+        SLOPE,
+        ROLLING,
+        DRAG_AREA,
+        AIR,
+        WIND,
+        Input::new("charge-power", of(&["power"], "W", 0.0, 20_000.0)).card("m34"),
+        Input::new("phase-limit", PHASE_CURRENT).card("m27"),
+        REDUCTION_IN,
+        POLE_PAIRS,
+        FLUX_LINKAGE,
+        PHASE_RESISTANCE,
+        RADIUS,
+        GEAR_EFFICIENCY.or("100 %"),
+        HYSTERESIS.or("0 N·m"),
+        EDDY.or("0 N·m·s"),
+        DROOP,
+        Input::new("speed", ROAD_SPEED).optional(),
+    ],
+    outputs: &[
+        Output::new("unstable_km_h"),
+        Output::new("runaway_km_h"),
+        Output::new("constant_power_unstable_below_km_h"),
+        Output::optional("needed_n"),
+        Output::optional("available_n"),
+    ],
+    formulas: &[&HOLD_BALANCE, &LEAST_STABLE_SPEED, &FORCE, &CHARGE_LIMIT_CURRENT],
+    recipe: Some("m38"),
+    example: &[
+        ("mass", "120 kg"),
+        ("grade", "-8 %"),
+        ("rolling-resistance", "0.01"),
+        ("drag-area", "0.6 m²"),
+        ("air-density", "1.2 kg/m³"),
+        ("charge-power", "300 W"),
+        ("phase-limit", "70 A"),
+        ("reduction", "5"),
+        ("pole-pairs", "8"),
+        ("flux-linkage", "0.0276 Wb"),
+        ("resistance", "45 mΩ"),
+        ("wheel-radius", "340 mm"),
+        ("gear-efficiency", "95 %"),
+        ("hysteresis", "0.12 N·m"),
+        ("eddy", "0.9 mN·m·s"),
+        ("speed", "15 km/h"),
+    ],
+    run: run_descent_hold,
+};
+
+fn run_descent_hold(given: &Given) -> Result<Answer, SumError> {
+    let road = on_road(given)?;
+    let charge_limit: Power = given.q("charge-power")?;
+    let hold = Hold {
+        machine: machine(given)?,
+        inverter: Inverter::IDEAL,
+        wheel_radius: given.q("wheel-radius")?,
+        // Without switching loss the supply's voltage does not matter.
+        bus: Voltage::volts(48.0),
+        phase_limit: given.q("phase-limit")?,
+        charge_limit,
+    };
+    let least = least_stable_speed(charge_limit, road.air, road.drag_area)?;
+    let mut answer = Answer::default().put("constant_power_unstable_below_km_h", least);
+    if let Some(speed) = given.opt::<Speed>("speed")? {
+        answer =
+            answer.put("needed_n", road_force(&road, speed)? * -1.0).put("available_n", braking_force(&hold, speed)?);
+    }
+    if road_force(&road, Speed::ZERO)? >= Force::ZERO {
+        return Ok(answer.none("unstable_km_h").none("runaway_km_h").note("sum.descent-hold.note.flat", &[]));
+    }
+    let put = |answer: Answer, key, balance: Option<Balance>| match balance {
+        Some(balance) => answer.put(key, balance.speed),
+        None => answer.none(key),
+    };
+    let first = balance_above(&hold, &road, Speed::ZERO)?;
+    let (unstable, runaway) = match first {
+        Some(balance) if !balance.stable => (first, balance_above(&hold, &road, balance.speed)?),
+        settles => (None, settles),
+    };
+    let note = match (unstable, runaway) {
+        (Some(_), Some(_)) => "sum.descent-hold.note.runs-away",
+        (Some(_), None) => "sum.descent-hold.note.no-end",
+        (None, Some(_)) => "sum.descent-hold.note.never",
+        (None, None) if braking_force(&hold, least)? + road_force(&road, least)? > Force::ZERO => {
+            "sum.descent-hold.note.always"
+        }
+        (None, None) => "sum.descent-hold.note.no-end",
+    };
+    Ok(put(put(answer, "unstable_km_h", unstable), "runaway_km_h", runaway).note(note, &[]))
 }

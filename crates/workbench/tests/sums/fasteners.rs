@@ -26,6 +26,24 @@ fn validates_long_form_against_vdi_tables() {
 }
 
 #[test]
+fn validates_small_bolt_of_the_trade() {
+    // Common practice, and design notes section 6: M5 12.9 at 12 N·m (μ 0.12, head 6.88 mm, hole 5.5 mm) gives 14.0 kN
+    // and sits at its yield limit (1.02 times 1100 MPa); 8.8 is far past it.
+    let base = [
+        ("thread", "M5"),
+        ("torque", "12 N·m"),
+        ("thread-friction", "0.12"),
+        ("face-friction", "0.12"),
+        ("face-diameter", "6.19 mm"),
+        ("class", "12.9"),
+    ];
+    let got = answer("preload", &base);
+    near(&got, "preload_n", 14_000.0, 0.005);
+    near(&got, "yield_utilisation", 1.02, 0.005);
+    assert!(value(&answer("preload", &with(&base, &[("class", "8.8")])), "yield_utilisation") > 1.5);
+}
+
+#[test]
 fn validates_example_axle_with_bore_yields() {
     // Design notes E11: 80 N·m at μ 0.10 (47.2 kN), M12×1.25, 10 mm flats, 6 mm bore: σ 768, σ_v 807 MPa.
     let inputs = [

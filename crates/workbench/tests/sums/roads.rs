@@ -89,6 +89,25 @@ fn validates_measured_bicycle_and_rider() {
 }
 
 #[test]
+fn validates_t22_descent_hold() {
+    // T22: HUB5, 120 kg, CdA 0.6, 300 W of charge, −8 %: unstable at 16.5, stable at 42.9 km/h. E6: 500 W, −10 %:
+    // 22.3 and 46.3 km/h. With P and k = ½ρCdA alone: (P/2k)^⅓ = 26.9 km/h.
+    let base = find("descent-hold").unwrap().example;
+    let got = answer("descent-hold", base);
+    near(&got, "unstable_km_h", 16.5, 0.01);
+    near(&got, "runaway_km_h", 42.9, 0.01);
+    near(&got, "constant_power_unstable_below_km_h", 26.9, 0.01);
+    assert!(value(&got, "available_n") > value(&got, "needed_n"), "15 km/h is held: {got}");
+    let steep = answer("descent-hold", &with(base, &[("grade", "-10 %"), ("charge-power", "500 W")]));
+    near(&steep, "unstable_km_h", 22.3, 0.01);
+    near(&steep, "runaway_km_h", 46.3, 0.01);
+    let flat = answer("descent-hold", &with(base, &[("grade", "0 %")]));
+    assert!(flat["unstable_km_h"].is_null() && flat["runaway_km_h"].is_null());
+    let weak = answer("descent-hold", &with(base, &[("phase-limit", "1 A")]));
+    assert!(weak["unstable_km_h"].is_null() && value(&weak, "runaway_km_h") > 42.0);
+}
+
+#[test]
 fn validates_air_density() {
     // Source: CIPM-2007 equation (Picard et al. 2008) evaluated, to within 0.05 % of an ideal-gas sum.
     for (temperature, pressure, humidity, density) in [
