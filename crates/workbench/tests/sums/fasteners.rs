@@ -27,14 +27,14 @@ fn validates_long_form_against_vdi_tables() {
 
 #[test]
 fn validates_small_bolt_of_the_trade() {
-    // Common practice, and design notes section 6: M5 12.9 at 12 N·m (μ 0.12, head 6.88 mm, hole 5.5 mm) gives 14.0 kN
+    // Common practice, and design notes section 6: M5 12.9 at 12 N·m (μ 0.12, socket head 8.5 mm, hole 5.5 mm) gives 14.0 kN
     // and sits at its yield limit (1.02 times 1100 MPa); 8.8 is far past it.
     let base = [
         ("thread", "M5"),
         ("torque", "12 N·m"),
         ("thread-friction", "0.12"),
         ("face-friction", "0.12"),
-        ("face-diameter", "6.19 mm"),
+        ("face-diameter", "7 mm"),
         ("class", "12.9"),
     ];
     let got = answer("preload", &base);

@@ -41,5 +41,5 @@ const HUB5: &[(&str, &str)] = &[
 mod errors;
 mod fasteners;
 mod machines;
-mod roads;
 mod registry;
+mod roads;
