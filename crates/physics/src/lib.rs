@@ -20,6 +20,7 @@ pub mod flats;
 pub mod gears;
 pub mod grip;
 pub mod heat;
+pub mod hold;
 pub mod lock;
 pub mod motor;
 pub mod pinch;
@@ -37,7 +38,7 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 22] = [
+    let modules: [&[&Formula]; 23] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
@@ -48,6 +49,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         gears::FORMULAS,
         grip::FORMULAS,
         heat::FORMULAS,
+        hold::FORMULAS,
         lock::FORMULAS,
         motor::FORMULAS,
         pinch::FORMULAS,

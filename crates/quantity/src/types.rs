@@ -89,6 +89,8 @@ quantities! {
     TorsionalStiffness [1, 2, -2, 0, 0] { newton_metres_per_radian, as_newton_metres_per_radian, 1.0, "newton metres per radian"; }
     /// Linear stiffness.
     Stiffness [1, 0, -2, 0, 0] { newtons_per_metre, as_newtons_per_metre, 1.0, "newtons per metre"; }
+    /// Gain of a speed loop: braking force for each unit of excess speed.
+    SpeedGain [1, 0, -1, 0, 0] { newtons_per_metre_per_second, as_newtons_per_metre_per_second, 1.0, "newtons per metre per second"; }
     /// Elastic compliance of a clamped joint.
     Compliance [-1, 0, 2, 0, 0] { metres_per_newton, as_metres_per_newton, 1.0, "metres per newton"; millimetres_per_newton, as_millimetres_per_newton, 1e-3, "millimetres per newton"; }
     /// A stress or strength of a material.
