@@ -91,7 +91,7 @@ impl Reader<'_> {
     }
 
     fn heads(&mut self, table: &DeTable<'_>) {
-        let mut text = |r: &mut Self, key: &str, wanted: bool| -> String {
+        let text = |r: &mut Self, key: &str, wanted: bool| -> String {
             match table.get(key) {
                 None if wanted => {
                     r.say(0..0, format!("`{key}` is missing"), &format!("write {key} = \"…\" at the top of the file"));

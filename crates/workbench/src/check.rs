@@ -412,3 +412,10 @@ pub fn explain(job: &Job, link: Link) -> (Result<Load, Gap>, Working) {
     let answer = link::load(&World::new(&values, job.arms, &tape), link);
     (answer, tape)
 }
+
+/// How much each uncertain fact swings one link from one end of its doubt to the other, largest first.
+pub fn check_one(job: &Job, link: Link) -> Vec<(FactId, f64)> {
+    let middle = job.middle();
+    let s = study(job, &middle, link);
+    if s.middle.is_some() { stacked(job, &middle, link, &s.used).1 } else { Vec::new() }
+}

@@ -2,6 +2,7 @@
 //!
 //! Invariant: this crate knows no file, no SQL, no HTTP and no paper. What a person reads comes from the table of words.
 
+pub mod advice;
 pub mod check;
 pub mod conflict;
 pub mod doubt;
@@ -10,5 +11,5 @@ pub mod job;
 pub mod kinds;
 pub mod link;
 pub mod rules;
-// pub mod sum;
+pub mod sum;
 pub mod words;

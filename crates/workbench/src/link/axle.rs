@@ -4,7 +4,8 @@ use super::{Gap, Load, Step, Tape, World};
 use crate::fact::{Side, list};
 use physics::flats::{self, SlotFit};
 use physics::axle_section::{self, AxleSection};
-use physics::{anchor, axle_state, pinch, thread, tightening};
+use physics::motor::Direction;
+use physics::{anchor, axle_state, pinch, short, thread, tightening};
 use quantity::*;
 
 fn nm(t: Torque) -> f64 {
@@ -174,7 +175,8 @@ pub fn fault_arm<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), nm(left)))
 }
 
-/// The threaded end between shoulder and nut: twisted by what passes the inner face, pulled by the nut.
+/// The axle's end: between shoulder and nut pulled by the nut and twisted by what goes through it; inboard of the
+/// shoulder twisted by all that this end passes on.
 pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let d = w.demand()?;
     let hold = w.side(side)?;
@@ -186,13 +188,40 @@ pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let stress = |torque: WheelTorque, held: Torque| -> Result<f64, Gap> {
         // Share between the ends unknown: all of the torque, but no more than this end can pass on before it slips.
         let passed = Torque::newton_metres(torque.as_newton_metres().max(0.0)).min(held);
-        let vm = axle_section::combined_stress(section, passed, hold.tightened, Torque::ZERO)?;
+        let through_nut = passed.min(hold.outer);
+        let outboard = axle_section::combined_stress(section, through_nut, hold.tightened, Torque::ZERO)?;
+        let inboard = axle_section::combined_stress(section, passed, Force::ZERO, Torque::ZERO)?;
         w.step(|| {
-            Step::new("axle-stress", side.token(), &axle_section::COMBINED_STRESS, ("σ_vM", vm.as_megapascals(), "MPa"))
-                .put("T", nm(passed), "N·m")
+            Step::new("axle-stress", side.token(), &axle_section::COMBINED_STRESS, ("σ_vM", outboard.as_megapascals(), "MPa"))
+                .put("T", nm(through_nut), "N·m")
                 .put("F", hold.tightened.as_kilonewtons(), "kN")
         });
-        Ok(vm.as_megapascals())
+        Ok(outboard.max(inboard).as_megapascals())
     };
     Ok(Load::both(stress(d.drive, hold.drive)?, stress(d.brake, hold.brake)?, w.get(list::AXLE_YIELD)?.as_megapascals()))
+}
+
+/// All three motor wires shorted: the worst steady brake of its own against what is left by plastic limits.
+pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let machine = w.machine()?;
+    let (rotor, speed) = short::worst_short(&machine);
+    let torque = machine.wheel_torque(rotor * -1.0, speed) * -1.0;
+    w.step(|| {
+        Step::new("short", "", &short::WORST_SHORT, ("T_w", torque.as_newton_metres(), "N·m"))
+            .put("T", rotor.as_newton_metres(), "N·m")
+            .put("L", machine.phase_inductance().as_henries() * 1e6, "µH")
+    });
+    let holds = w.faces_hold()? + stops(w, None)?;
+    Ok(Load::braking(torque.as_newton_metres(), nm(holds)))
+}
+
+/// Torque of the wrong sign up to the controller's hardware limit (position sensor or its cable).
+pub fn fault_sign<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let machine = w.machine()?;
+    let amps = w.amplitude(w.get(list::HARDWARE_CURRENT)?)?;
+    let rotor = w.rotor_downhill()?;
+    let brake = machine.wheel_torque_at(Direction::Brake, amps, rotor).as_newton_metres();
+    let drive = machine.wheel_torque_at(Direction::Drive, amps, rotor).as_newton_metres();
+    let holds = w.faces_hold()? + stops(w, None)?;
+    Ok(Load::both(drive.max(0.0), brake, nm(holds)))
 }

@@ -3,9 +3,8 @@
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::list;
 use physics::lock::{self, LockPlace, Weld};
-use physics::motor::Direction;
 use physics::wheel::{self, Lacing};
-use physics::{gears, motor};
+use physics::gears;
 use quantity::*;
 
 /// Motor currents asked for, with tolerance and overshoot, against the controller's own hardware limit.
@@ -146,9 +145,9 @@ pub fn hand_brakes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::braking(ASKED, weakest))
 }
 
-/// Torque of the braking motor at a speed and current, warm enough to be usual.
-pub fn brake_torque<T: Tape>(w: &World<'_, T>, speed: Speed, current: PhaseCurrent) -> Result<WheelTorque, Gap> {
-    let machine = w.machine()?;
-    let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
-    Ok(machine.wheel_torque_at(Direction::Brake, current, rotor))
+/// The driven tyre on a wet road with the lightest load.
+pub fn tyre_grip<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let brake = w.demand()?.brake.as_newton_metres();
+    let radius = w.get(list::WHEEL_RADIUS)?.as_metres();
+    Ok(Load::braking(brake / radius, w.wet_grip_torque()?.as_newton_metres() / radius))
 }

@@ -1,19 +1,215 @@
-//! From motor to battery: volts that the controller must stand, and speeds above which the motor brakes by itself.
+//! From motor to battery: volts, charge, cold, speeds above which the motor brakes by itself, and the hill.
 
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::list;
-use physics::{motor, voltage};
+use physics::dump::{self, Dump};
+use physics::motor::{self, Direction};
+use physics::supply::{self, Inverter};
+use physics::{battery, heat, road, voltage};
 use quantity::*;
+
+/// Charge at which the onset of charging by itself is judged: an almost empty pack has the lowest volts.
+const ALMOST_EMPTY: StateOfCharge = StateOfCharge::new(0.10);
+/// Air for the road's resistance: 15 °C at sea level (ISO 2533).
+const AIR: Density = Density::kilograms_per_cubic_metre(1.225);
 
 /// The motor's own volts at the usual downhill speed against the controller's rating.
 pub fn controller_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let machine = w.machine()?;
-    let rotor = machine.rotor_speed(motor::rolling(w.get(list::DOWNHILL_SPEED)?, w.get(list::WHEEL_RADIUS)?)?);
+    let rotor = w.rotor_downhill()?;
     let volts = machine.back_emf_peak(rotor);
     w.step(|| {
         Step::new("motor-volts", "", &voltage::BACK_EMF_SPEED, ("U", volts.as_volts(), "V"))
-            .put("λ", machine.flux_linkage().as_webers() * 1e3, "mWb")
-            .put("ω", rotor.as_radians_per_second(), "rad/s")
+            .put("λ₀", machine.flux_linkage().as_webers() * 1e3, "mWb")
+            .put("ω_m", rotor.as_radians_per_second(), "rad/s")
     });
-    Ok(Load::one(volts.as_volts(), w.get(list::VOLTAGE_RATING)?.as_volts()))
+    let full = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
+    Ok(Load::one(volts.as_volts().max(full.as_volts()), w.get(list::VOLTAGE_RATING)?.as_volts()))
+}
+
+/// The usual downhill speed against the speed at which an almost empty pack is charged by the diodes alone.
+pub fn too_fast<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let machine = w.machine()?;
+    let bus = w.bus_at_rest(ALMOST_EMPTY)?;
+    let onset = machine.wheel_speed(machine.back_emf_speed(bus)).as_radians_per_second();
+    let kmh = Speed::metres_per_second(onset * w.get(list::WHEEL_RADIUS)?.as_metres()).as_kilometres_per_hour();
+    w.step(|| {
+        Step::new("onset", "", &voltage::BACK_EMF_SPEED, ("v", kmh, "km/h"))
+            .put("U", bus.as_volts(), "V")
+            .put("λ₀", machine.flux_linkage().as_webers() * 1e3, "mWb")
+    });
+    Ok(Load::one(w.get(list::DOWNHILL_SPEED)?.as_kilometres_per_hour(), kmh))
+}
+
+/// Motor current and power into the pack when braking as set at the usual downhill speed.
+fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
+    let machine = w.machine()?;
+    let rotor = w.rotor_downhill()?;
+    let bus = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
+    let beyond = 1.0 + w.get(list::CURRENT_TOLERANCE)?.get();
+    let asked = w.amplitude(w.get(list::BRAKE_CURRENT)?)? * beyond;
+    let power = |i| supply::braking_power(&machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
+    // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
+    let kept = w.is(list::CHARGE_LIMIT_KEPT_BY.id(), "controller")?;
+    let mut current = asked;
+    if kept {
+        let limit = Power::watts(w.get(list::CHARGE_LIMIT)?.as_amperes() * bus.as_volts());
+        if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
+            current = current.min(i);
+        }
+    }
+    let watts = (-power(current)).max(0.0);
+    let amps = BatteryCurrent::amperes(watts / bus.as_volts());
+    w.step(|| {
+        Step::new("charging", "", &supply::SUPPLY_POWER, ("I", amps.as_amperes(), "A"))
+            .put("î", current.as_amperes(), "A")
+            .put("P", -watts, "W")
+            .put("V", bus.as_volts(), "V")
+    });
+    Ok((current, amps, bus))
+}
+
+/// The pack opens while braking: how high the supply rises against the controller's rating.
+pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let rating = w.get(list::VOLTAGE_RATING)?.as_volts();
+    let machine = w.machine()?;
+    let rotor = w.rotor_downhill()?;
+    let (current, amps, bus) = charging(w)?;
+    let beyond = current * (1.0 + w.get(list::OVERSHOOT)?.get());
+    let dump = Dump {
+        bus,
+        power: Power::watts(amps.as_amperes() * bus.as_volts()),
+        capacitance: w.get(list::CAPACITANCE)?,
+        trip_time: w.get(list::TRIP_TIME)?,
+        current: beyond,
+    };
+    // Where the motor's own volts already exceed the supply, they are what the bus sees at least.
+    let own = machine.back_emf_peak(rotor);
+    let peak = match dump::load_dump(&machine, rotor, &dump) {
+        Ok(v) => v.max(own),
+        Err(_) if own > bus => own,
+        Err(e) => return Err(e.into()),
+    };
+    w.step(|| {
+        Step::new("load-dump", "", &dump::LOAD_DUMP, ("V", peak.as_volts(), "V"))
+            .put("V₀", bus.as_volts(), "V")
+            .put("î", beyond.as_amperes(), "A")
+            .put("C", dump.capacitance.as_farads() * 1e6, "µF")
+            .put("t", dump.trip_time.as_milliseconds(), "ms")
+    });
+    Ok(Load::braking(peak.as_volts(), rating))
+}
+
+/// Charge that the cells and the pack's electronics allow when warm.
+fn rated<T: Tape>(w: &World<'_, T>) -> Result<f64, Gap> {
+    let cells = w.get(list::CELL_CHARGE)?.as_amperes() * w.get(list::CELLS_PARALLEL)?.get();
+    Ok(cells.min(w.get(list::ELECTRONICS_CHARGE)?.as_amperes()))
+}
+
+/// Charging through the discharge plug: paper, not a number.
+pub fn battery_port<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    if w.is(list::CHARGING_PLUG.id(), "in-writing")? { Ok(Load::braking(0.0, 1.0)) } else { Err(Gap::Cannot("battery-port")) }
+}
+
+/// Into the pack against what it swallows when warm.
+pub fn charge_amps<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    Ok(Load::braking(charging(w)?.1.as_amperes(), rated(w)?))
+}
+
+/// Into the pack against the room that is left under its full voltage at the agreed charge.
+pub fn charge_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let (_, amps, rest) = charging(w)?;
+    let series = w.get(list::CELLS_SERIES)?.get() as u32;
+    let limit = battery::fold_back(series, w.get(list::CELL_FULL)?, w.get(list::IMBALANCE)?);
+    let room = battery::voltage_room(limit, rest, w.get(list::PACK_RESISTANCE)?)?;
+    w.step(|| {
+        Step::new("voltage-room", "", &battery::VOLTAGE_ROOM, ("I", room.as_amperes(), "A"))
+            .put("n_s·(u_max − Δu)", limit.as_volts(), "V")
+            .put("U_oc", rest.as_volts(), "V")
+    });
+    Ok(Load::braking(amps.as_amperes(), room.as_amperes()))
+}
+
+/// Plug and wire in the charging direction.
+pub fn plug_and_wire<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    Ok(Load::braking(charging(w)?.1.as_amperes(), w.get(list::PLUG_RATING)?.as_amperes()))
+}
+
+/// Into the coldest pack.
+pub fn cold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let share = battery::cold_share(w.get(list::COLDEST)?, w.get(list::COOL_SHARE)?)?;
+    w.step(|| Step::new("cold-share", "", &battery::COLD_SHARE, ("share", share.get(), "")));
+    Ok(Load::braking(charging(w)?.1.as_amperes(), rated(w)? * share.get()))
+}
+
+/// Torque that the wheel needs to keep the usual downhill speed on the steepest hill, with the usual load.
+fn holding<T: Tape>(w: &World<'_, T>) -> Result<WheelTorque, Gap> {
+    let bike = road::OnRoad {
+        mass: w.get(list::USUAL)?,
+        grade: w.get(list::STEEPEST)? * -1.0,
+        rolling: w.get(list::ROLLING)?,
+        drag_area: w.get(list::DRAG_AREA)?,
+        air: AIR,
+        wind: Speed::ZERO,
+    };
+    let force = road::road_force(&bike, w.hold_speed()?)?.as_newtons();
+    let torque = (-force).max(0.0) * w.get(list::WHEEL_RADIUS)?.as_metres();
+    w.step(|| Step::new("hill", "", &road::ROAD_FORCE, ("T", torque, "N·m")).put("F", force, "N"));
+    Ok(WheelTorque::newton_metres(torque))
+}
+
+/// Speed hold on the steepest hill against what current and charge limit leave at that speed.
+pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let needed = holding(w)?;
+    let machine = w.machine()?;
+    let rotor = machine.rotor_speed(motor::rolling(w.hold_speed()?, w.get(list::WHEEL_RADIUS)?)?);
+    let bus = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
+    let mut current = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
+    let limit = Power::watts(w.get(list::CHARGE_LIMIT)?.as_amperes() * bus.as_volts());
+    if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
+        current = current.min(i);
+    }
+    let holds = machine.wheel_torque_at(Direction::Brake, current, rotor);
+    w.step(|| {
+        Step::new("hold-torque", "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds.as_newton_metres(), "N·m"))
+            .put("î", current.as_amperes(), "A")
+    });
+    Ok(Load::braking(needed.as_newton_metres(), holds.as_newton_metres()))
+}
+
+/// Winding and gears on the longest held descent; how full counts from the air to the limit.
+pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let machine = w.machine()?;
+    let needed = holding(w)?;
+    let rotor = machine.rotor_speed(motor::rolling(w.hold_speed()?, w.get(list::WHEEL_RADIUS)?)?);
+    let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
+    let needs = if needed > machine.coasting_drag(rotor) {
+        machine.current_for_wheel_torque(Direction::Brake, needed, rotor)?
+    } else {
+        PhaseCurrent::ZERO
+    };
+    let current = most.min(needs);
+    let air = w.get(list::HOTTEST_AIR)?;
+    let nodes = heat::TwoNodes {
+        winding: w.get(list::WINDING_CAPACITY)?,
+        shell: w.get(list::SHELL_CAPACITY)?,
+        winding_to_shell: w.get(list::WINDING_TO_SHELL)?,
+        shell_to_air: w.get(list::SHELL_TO_AIR)?,
+    };
+    let drag_w = machine.rotor_drag(rotor).as_newton_metres() * rotor.as_radians_per_second();
+    let heating = heat::Heating { copper_at_20: machine.copper_loss(current), shell: Power::watts(drag_w), air };
+    let metres = w.get(list::DESCENT_HEIGHT)?.as_metres() / w.get(list::STEEPEST)?.get().max(0.001);
+    let time = Time::seconds((metres / w.hold_speed()?.as_metres_per_second()).min(86_400.0));
+    let end = heat::after(&nodes, &heating, heat::Warmth { winding: air, shell: air }, time)?;
+    let (winding, shell) = (w.get(list::WINDING_LIMIT)?, w.get(list::GEAR_LIMIT)?);
+    let share = |t: Temperature, limit: Temperature| (t.as_kelvins() - air.as_kelvins()) / (limit.as_kelvins() - air.as_kelvins());
+    w.step(|| {
+        Step::new("heat", "", &heat::TWO_NODES, ("T_w", end.winding.as_celsius(), "°C"))
+            .put("P₂₀", heating.copper_at_20.as_watts(), "W")
+            .put("P_s", drag_w, "W")
+            .put("t", time.as_seconds() / 60.0, "min")
+            .put("T_s", end.shell.as_celsius(), "°C")
+    });
+    let full = share(end.winding, winding).max(share(end.shell, shell));
+    Ok(Load { drive: 0.0, brake: end.winding.as_celsius(), capacity: winding.as_celsius(), full: if full.is_finite() { full.max(0.0) } else { f64::INFINITY } })
 }

@@ -93,12 +93,24 @@ links! {
     MotorCurrent = "motor-current", Drive, Whole, "A";
     Gears = "gears", Drive, Whole, "MPa";
     ClutchLock = "clutch-lock", Drive, Whole, "MPa";
+    WindingHeat = "winding-heat", Drive, Whole, "°C";
     CoverScrews = "cover-screws", Drive, Whole, "N·m";
     Spokes = "spokes", Drive, Whole, "N";
+    TyreGrip = "tyre-grip", Drive, Whole, "N";
     HandBrakes = "hand-brakes", Drive, Whole, "m/s²";
     ControllerVolts = "controller-volts", Energy, Whole, "V";
+    TooFast = "too-fast", Energy, Whole, "km/h";
+    PackCutsOut = "pack-cuts-out", Energy, Whole, "V";
+    BatteryPort = "battery-port", Energy, Whole, "";
+    ChargeAmps = "charge-amps", Energy, Whole, "A";
+    ChargeVolts = "charge-volts", Energy, Whole, "A";
+    PlugAndWire = "plug-and-wire", Energy, Whole, "A";
+    Cold = "cold", Energy, Whole, "A";
+    HillHold = "hill-hold", Energy, Whole, "N·m";
     FaultNut = "nut-slack", Fault, Sides, "N·m";
     FaultArm = "arm-gone", Fault, Arms, "N·m";
+    FaultShort = "wires-shorted", Fault, Whole, "N·m";
+    FaultSign = "wrong-sign", Fault, Whole, "N·m";
 }
 
 /// One link of one job.
@@ -220,12 +232,24 @@ pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
         (Kind::MotorCurrent, _) => drive::motor_current(w),
         (Kind::Gears, _) => drive::gears(w),
         (Kind::ClutchLock, _) => drive::clutch_lock(w),
+        (Kind::WindingHeat, _) => energy::winding_heat(w),
         (Kind::CoverScrews, _) => drive::cover_screws(w),
         (Kind::Spokes, _) => drive::spokes(w),
+        (Kind::TyreGrip, _) => drive::tyre_grip(w),
         (Kind::HandBrakes, _) => drive::hand_brakes(w),
         (Kind::ControllerVolts, _) => energy::controller_volts(w),
+        (Kind::TooFast, _) => energy::too_fast(w),
+        (Kind::PackCutsOut, _) => energy::pack_cuts_out(w),
+        (Kind::BatteryPort, _) => energy::battery_port(w),
+        (Kind::ChargeAmps, _) => energy::charge_amps(w),
+        (Kind::ChargeVolts, _) => energy::charge_volts(w),
+        (Kind::PlugAndWire, _) => energy::plug_and_wire(w),
+        (Kind::Cold, _) => energy::cold(w),
+        (Kind::HillHold, _) => energy::hill_hold(w),
         (Kind::FaultNut, Place::At(s)) => axle::fault_nut(w, s),
         (Kind::FaultArm, Place::Arm(i)) => axle::fault_arm(w, i),
+        (Kind::FaultShort, _) => axle::fault_short(w),
+        (Kind::FaultSign, _) => axle::fault_sign(w),
         _ => Err(Gap::NotThere),
     }
 }

@@ -10,7 +10,9 @@ use physics::motor::{Commutation, Direction, Machine, Motor};
 use physics::pinch::{self, Jaw};
 use physics::thread::{Thread, ThreadedSection};
 use physics::tightening::{self, Turning};
-use physics::{anchor, motor};
+use physics::grip::{self, Stance};
+use physics::{anchor, battery, motor};
+use std::sync::OnceLock;
 use quantity::*;
 
 /// Coldest magnet for which torque and volts are judged (a winter start; WORKSHOP defaults).
@@ -42,6 +44,8 @@ pub struct SideHold {
     pub drive: Torque,
     /// Held when the motor brakes.
     pub brake: Torque,
+    /// The part of it that goes through the thread and the nut, in the direction in which more does.
+    pub outer: Torque,
 }
 
 /// The axle's state with its numbers.
@@ -243,9 +247,10 @@ impl<'a, T: Tape> World<'a, T> {
         };
         let held = |sense| -> Result<Torque, Gap> {
             let end = if side == Side::Left { faces::Side::Left } else { faces::Side::Right };
-            Ok(within + faces::outer_hold(&path, clamp, faces::nut_motion(end, sense))?.torque)
+            Ok(faces::outer_hold(&path, clamp, faces::nut_motion(end, sense))?.torque)
         };
-        let (drive, brake) = (held(MotorSense::Drive)?, held(MotorSense::Brake)?);
+        let (out_drive, out_brake) = (held(MotorSense::Drive)?, held(MotorSense::Brake)?);
+        let (drive, brake) = (within + out_drive, within + out_brake);
         self.step(|| {
             Step::new("side-hold", side.token(), &faces::OUTER_HOLD, ("T", drive.min(brake).as_newton_metres(), "N·m"))
                 .put("F", clamp.as_kilonewtons(), "kN")
@@ -253,7 +258,7 @@ impl<'a, T: Tape> World<'a, T> {
                 .put("r", radius.as_millimetres(), "mm")
                 .put("T_in", within.as_newton_metres(), "N·m")
         });
-        Ok(SideHold { tightened, clamp, compliance: bolt + plates, drive, brake })
+        Ok(SideHold { tightened, clamp, compliance: bolt + plates, drive, brake, outer: out_drive.max(out_brake) })
     }
 
     /// Dropout plus the arms of that side.
@@ -364,7 +369,8 @@ impl<'a, T: Tape> World<'a, T> {
         let (flat, thickness) = (self.flat()?, self.of_arm(list::ARM_THICKNESS, i)?);
         let crush = self.of_arm(list::ARM_BEARING, i)?;
         if self.pinches(i)? {
-            return Ok(pinch::plastic_torque(Jaw::new(flat, thickness)?, self.squeeze(i)?, crush)?);
+            let torque = pinch::plastic_torque(Jaw::new(flat, thickness)?, self.squeeze(i)?, crush);
+            return uncrushed(torque.map_err(Gap::from));
         }
         Ok(flats::slot_plastic(flat, thickness, crush)?)
     }
@@ -387,7 +393,7 @@ impl<'a, T: Tape> World<'a, T> {
         let mut stiffness = Some(TorsionalStiffness::ZERO);
         let mut stop = false;
         for i in 0..self.arms {
-            let still = self.arm_still(i)?;
+            let still = uncrushed(self.arm_still(i))?;
             arms = arms + still;
             if still > Torque::ZERO {
                 stiffness = stiffness.and_then(|k| self.of_arm(list::ARM_STIFFNESS, i).ok().map(|more| k + more));
@@ -411,6 +417,64 @@ impl<'a, T: Tape> World<'a, T> {
         Ok(axle_state::axle_state(self.peaks()?, &self.holding()?)?)
     }
 
+    /// Speed held downhill: the fastest that the speed hold is set to, but no faster than the usual descent.
+    pub fn hold_speed(&self) -> Result<Speed, Gap> {
+        let usual = self.get(list::DOWNHILL_SPEED)?;
+        Ok(self.get(list::HOLD_FASTEST).map_or(usual, |v| v.min(usual)))
+    }
+
+    /// Rotor speed at the usual downhill speed.
+    pub fn rotor_downhill(&self) -> Result<RotorSpeed, Gap> {
+        Ok(self.machine()?.rotor_speed(motor::rolling(self.get(list::DOWNHILL_SPEED)?, self.get(list::WHEEL_RADIUS)?)?))
+    }
+
+    /// Volts of the resting pack at a state of charge.
+    pub fn bus_at_rest(&self, charge: StateOfCharge) -> Result<Voltage, Gap> {
+        let i = self.raw(list::CHEMISTRY.id())? as usize;
+        let curve = curves().get(i).map_or(&[][..], Vec::as_slice);
+        Ok(battery::open_circuit(curve, self.get(list::CELLS_SERIES)?.get() as u32, charge)?)
+    }
+
+    /// Braking torque that the driven tyre passes on a wet road with the lightest load; the front motor is judged with
+    /// lift, the rear one with the front brake pulled too.
+    pub fn wet_grip_torque(&self) -> Result<WheelTorque, Gap> {
+        let front = self.is(list::POSITION.id(), "front")?;
+        let mass = self.get(list::LIGHTEST)?;
+        let other = if front { 0.0 } else { 0.4 * 9.806_65 * mass.as_kilograms() };
+        let mu = self.get(list::GRIP_WET)?;
+        let stance = |other_n: f64| -> Result<Stance, Gap> {
+            Ok(Stance {
+                mass,
+                grade: Grade::ZERO,
+                wheelbase: self.get(list::WHEELBASE)?,
+                centre_ahead: self.get(list::CENTRE_AHEAD_LIGHTEST)?,
+                centre_height: self.get(list::CENTRE_HEIGHT)?,
+                rolling: self.get(list::ROLLING)?,
+                other_brake: Force::newtons(other_n),
+                drag: Force::ZERO,
+                drag_height: Length::ZERO,
+            })
+        };
+        let tyre = if front {
+            grip::front_grip(&stance(0.0)?, mu)?
+        } else {
+            // On a wet road the front brake cannot do more than its own tyre lets it.
+            let front_most = grip::front_grip(&stance(0.0)?, mu)?.force.as_newtons();
+            grip::rear_grip(&stance(other.min(front_most) * self.front_brake_share())?, mu)?
+        };
+        let force = tyre.force.as_newtons();
+        let formula = if front { &grip::FRONT_GRIP } else { &grip::REAR_GRIP };
+        self.step(|| {
+            Step::new("wheel-grip", "", formula, ("F", force, "N")).put("μ", mu.get(), "").put("m", mass.as_kilograms(), "kg")
+        });
+        Ok(WheelTorque::newton_metres(force * self.get(list::WHEEL_RADIUS)?.as_metres()))
+    }
+
+    /// An on/off switch brakes at once, also in a stop with the front brake; a rider who feels a variable lever lets go.
+    fn front_brake_share(&self) -> f64 {
+        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(true)) { 1.0 } else { 0.0 }
+    }
+
     /// Play each way from the middle at the dropouts: the smaller of both ends that have a stop.
     pub fn play(&self) -> Result<Option<Angle>, Gap> {
         let mut least: Option<Angle> = None;
@@ -420,6 +484,14 @@ impl<'a, T: Tape> World<'a, T> {
             }
         }
         Ok(least)
+    }
+}
+
+/// A jaw that was crushed on tightening holds nothing; its own link says so.
+fn uncrushed(hold: Result<Torque, Gap>) -> Result<Torque, Gap> {
+    match hold {
+        Err(Gap::Range(r)) if r.what == "squeeze" => Ok(Torque::ZERO),
+        other => other,
     }
 }
 
@@ -433,4 +505,13 @@ fn coarse_pitch(diameter: Length) -> Result<Length, Gap> {
         .find(|(d, _)| (d - mm).abs() < 0.05)
         .map(|(_, p)| Length::millimetres(*p))
         .ok_or(Gap::Cannot("bolt-size"))
+}
+
+/// Open-circuit curves of the chemistries, in the order of the fact's answers.
+fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
+    static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
+    CURVES.get_or_init(|| {
+        let Shape::Choice(tokens) = fact::describe(list::CHEMISTRY.id()).0.shape else { return Vec::new() };
+        tokens.iter().map(|t| evidence::ocv::curve(t)).collect()
+    })
 }

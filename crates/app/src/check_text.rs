@@ -1,0 +1,169 @@
+//! The verdict as text for a terminal or a printer.
+
+use crate::output::figure;
+use workbench::advice::Advice;
+use workbench::check::{Check, LinkResult, Verdict};
+use workbench::fact;
+use workbench::job::Job;
+use workbench::link::{Gap, Path, Place};
+use workbench::words;
+
+/// Name of a link with its place.
+pub fn name(l: &LinkResult) -> String {
+    let name = words::text(&format!("link.{}.name", l.link.kind.id()));
+    match l.link.place {
+        Place::Whole => name,
+        Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
+        Place::Arm(i) => format!("{name} {}", i + 1),
+    }
+}
+
+/// Name of a fact with its place.
+pub fn fact_name(id: fact::FactId) -> String {
+    let (_, full) = fact::describe(id);
+    let parts: Vec<&str> = full.split('.').collect();
+    match parts.as_slice() {
+        ["axle", side, key] => {
+            format!("{}, {}", words::text(&format!("fact.axle.side.{key}.name")), words::text(&format!("side.{side}")))
+        }
+        ["arm", n, key] => format!("{} ({} {n})", words::text(&format!("fact.arm.{key}.name")), words::text("arm")),
+        _ => words::text(&format!("fact.{full}.name")),
+    }
+}
+
+/// Why a link has no number.
+pub fn gap(g: &Gap) -> String {
+    match g {
+        Gap::Range(r) => {
+            let low = figure(r.low);
+            let high = figure(r.high);
+            let what = r.what.replace('-', " ");
+            words::fill("app.out-of-range", &[("what", &what), ("value", &figure(r.value)), ("low", &low), ("high", &high), ("unit", r.unit)])
+        }
+        Gap::Cannot(key) => words::text(&format!("cannot.{key}")),
+        Gap::Unknown(id) => fact_name(*id),
+        Gap::NotThere => String::new(),
+    }
+}
+
+fn row(l: &LinkResult, width: usize) -> String {
+    let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
+    let head = format!("  {:width$}  {:<11}", name(l), word);
+    let tail = match (&l.load, &l.gap) {
+        (Some(x), _) => {
+            let full = percent(x.full);
+            let unit = l.link.kind.unit();
+            let bar = bar(x.full);
+            let assumed = if l.mostly_assumed { words::text("app.assumed") } else { String::new() };
+            format!(
+                "{full:>8}  {bar}  {:>6} | {:>6} {} {:>6} {unit}  {assumed}",
+                figure(x.drive),
+                figure(x.brake),
+                words::text("app.of"),
+                figure(x.capacity)
+            )
+        }
+        (None, Some(g)) => gap(g),
+        (None, None) => {
+            let names: Vec<String> = l.missing.iter().take(2).map(|f| fact_name(*f)).collect();
+            let more = l.missing.len().saturating_sub(2);
+            let more = if more > 0 { words::fill("app.and-more", &[("n", &more.to_string())]) } else { String::new() };
+            words::fill("app.measure", &[("facts", &(names.join("; ") + &more))])
+        }
+    };
+    format!("{head} {tail}").trim_end().to_owned() + "\n"
+}
+
+/// A share as whole per cent; beyond ten times nobody needs the figure.
+fn percent(share: f64) -> String {
+    if share > 10.0 { "> 1000 %".to_owned() } else { format!("{:.0} %", share * 100.0) }
+}
+
+fn bar(full: f64) -> String {
+    let filled = (full * 10.0).round().clamp(0.0, 15.0) as usize;
+    let mut bar: Vec<char> = "·········|·····".chars().collect();
+    for c in bar.iter_mut().take(filled) {
+        *c = if *c == '|' { '╋' } else { '█' };
+    }
+    bar.into_iter().collect()
+}
+
+/// The whole answer.
+pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
+    let mut out = format!("{} {}\n\n{}\n", job.number, job.name, headline(c));
+    for r in &c.refused {
+        out.push_str(&format!("  {}\n", words::text(&format!("rule.{}", r.id))));
+    }
+    let state = c.state.map_or_else(|| words::text("app.state-not-known"), |s| words::text(&format!("state.{}", s.token())));
+    out.push_str(&words::fill("app.state", &[("state", &state)]));
+    if let (Some(s), Some(d)) = (c.state, c.rocks_degrees)
+        && s > workbench::check::State::Working
+    {
+        out.push_str(&words::fill("app.rocks", &[("degrees", &figure(d))]));
+    }
+    out.push('\n');
+    out.push_str(&words::fill("app.read-at", &[("one_in", &format!("{}", c.one_in)), ("draws", &c.draws.to_string())]));
+    out.push('\n');
+    let width = c.links.iter().map(|l| name(l).chars().count()).max().unwrap_or(20);
+    for path in [Path::Reaction, Path::Drive, Path::Energy, Path::Fault] {
+        out.push_str(&format!("\n{}\n", words::text(&format!("path.{}", path.token()))));
+        for l in c.links.iter().filter(|l| l.link.kind.path() == path) {
+            out.push_str(&row(l, width));
+        }
+    }
+    out.push_str(&format!("\n{}\n", words::text("app.columns")));
+    section(&mut out, "app.tighten", advice.tighten.iter().map(|t| {
+        let limit = t.at_most.map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
+        let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
+        words::fill(&format!("app.tighten-{}", t.key), &[("place", &t.place), ("nm", &figure(t.torque.as_newton_metres())), ("tool", &tool), ("limit", &limit)])
+    }));
+    if let Some(t) = advice.hold_test {
+        section(&mut out, "app.hold-test", std::iter::once(words::fill("app.hold-test-line", &[
+            ("nm", &figure(t.torque.as_newton_metres())),
+            ("kg", &figure(t.pull_at_one_metre.as_kilograms())),
+            ("limit", &figure(t.limit.as_newton_metres())),
+            ("asked", &figure(t.asked.as_newton_metres())),
+        ])));
+    }
+    section(&mut out, "app.measure-next", advice.measure.iter().map(|m| {
+        let names: Vec<String> = m.facts.iter().map(|f| fact_name(*f)).collect();
+        let minutes = m.minutes.map_or_else(String::new, |x| words::fill("app.minutes", &[("n", &figure(x))]));
+        format!("{} — {} {minutes}", words::text(&format!("card.{}.title", m.card)), names.join("; "))
+    }));
+    section(&mut out, "app.would-fix", advice.fixes.iter().map(|f| {
+        let word = words::text(&format!("verdict.{}.word", f.verdict.token()));
+        let changes: Vec<String> = f.changes.iter().map(|c| words::fill(&format!("lever.{}", c.key), &[("value", &c.value)])).collect();
+        words::fill("app.fix-line", &[("changes", &changes.join(" + ")), ("word", &word), ("link", &f.fullest), ("full", &percent(f.full))])
+    }));
+    section(&mut out, "app.ceiling", advice.ceiling.iter().map(|p| {
+        words::fill("app.ceiling-line", &[
+            ("kmh", &figure(p.speed.as_kilometres_per_hour())),
+            ("nm", &figure(p.torque.as_newton_metres())),
+            ("why", &words::text(&format!("link.{}.name", p.stopped_by))),
+        ])
+    }));
+    section(&mut out, "app.watch", c.cautions.iter().map(|r| words::text(&format!("rule.{}", r.id))));
+    section(&mut out, "app.cautions", workbench::advice::CAUTIONS.iter().map(|k| words::text(&format!("caution.{k}"))));
+    let grade = if c.links.iter().any(|l| l.mostly_assumed) { "D" } else { "B" };
+    out.push_str(&format!("\n{}\n", words::fill("app.foot", &[("grade", grade)])));
+    out
+}
+
+fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
+    let mut any = false;
+    for l in lines {
+        if !any {
+            out.push_str(&format!("\n{}\n", words::text(title)));
+            any = true;
+        }
+        out.push_str(&format!("  {}\n", l.trim_end()));
+    }
+}
+
+fn headline(c: &Check) -> String {
+    let worst = c.worst_first();
+    let full = worst.iter().filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused).find_map(|l| l.load.map(|x| (name(l), x.full)));
+    let (link, full) = full.map_or((String::new(), String::new()), |(n, f)| (n, percent(f)));
+    let missing = c.missing().len().to_string();
+    words::fill(&format!("app.headline-{}", c.verdict.token()), &[("link", &link), ("full", &full), ("missing", &missing)])
+}

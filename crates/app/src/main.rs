@@ -1,0 +1,85 @@
+//! Backdrive on the command line.
+//!
+//! Invariant: no arithmetic on quantities here; this crate reads arguments, calls the workbench and prints.
+//! Exit codes: 0 holds, 1 does not hold, 2 bad input, 3 our fault. Standard output is data, standard error is talk.
+
+mod check_json;
+mod check_text;
+mod cli;
+mod explain;
+mod generate;
+mod new_job;
+mod output;
+mod sums;
+
+use output::Exit;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    std::panic::set_hook(Box::new(|info| {
+        output::talk(&workbench::words::fill("app.our-fault", &[("what", &info.to_string())]));
+    }));
+    match std::panic::catch_unwind(run) {
+        Ok(exit) => ExitCode::from(exit as u8),
+        Err(_) => ExitCode::from(Exit::OurFault as u8),
+    }
+}
+
+fn run() -> Exit {
+    let matches = match cli::command().try_get_matches() {
+        Ok(m) => m,
+        Err(e) => {
+            let text = e.render().to_string();
+            if e.use_stderr() {
+                output::talk(&text);
+                return Exit::BadInput;
+            }
+            output::data(&text);
+            return Exit::Holds;
+        }
+    };
+    let word = |m: &clap::ArgMatches, name: &str| m.get_one::<String>(name).cloned().unwrap_or_default();
+    match matches.subcommand() {
+        Some(("check", m)) => check(&word(m, "job"), &word(m, "format")),
+        Some(("explain", m)) => explain::run(&word(m, "job"), &word(m, "link"), &word(m, "format")),
+        Some(("sum", m)) => {
+            let inputs: Vec<String> = m.get_many::<String>("inputs").map(|v| v.cloned().collect()).unwrap_or_default();
+            sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
+        }
+        Some(("new", m)) => new_job::run(&word(m, "kind")),
+        Some(("schema", _)) => {
+            output::data(&generate::schema());
+            Exit::Holds
+        }
+        Some(("generate", m)) => generate::run(m.get_flag("check")),
+        _ => Exit::BadInput,
+    }
+}
+
+/// Loads a job, or says what is wrong with it.
+fn load(path: &str) -> Result<workbench::job::Job, Exit> {
+    intake::load_job(std::path::Path::new(path)).map_err(|e| {
+        match e {
+            intake::LoadError::File { path, why } => {
+                output::talk(&workbench::words::fill("app.no-file", &[("path", &path), ("why", &why)]));
+            }
+            intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
+        }
+        Exit::BadInput
+    })
+}
+
+fn check(path: &str, format: &str) -> Exit {
+    let job = match load(path) {
+        Ok(job) => job,
+        Err(exit) => return exit,
+    };
+    let result = workbench::check::check(&job);
+    let advice = workbench::advice::advise(&job, &result);
+    match format {
+        "json" => output::data(&check_json::json(&job, &result, &advice)),
+        "csv" => output::data(&check_json::csv(&result)),
+        _ => output::data(&check_text::text(&job, &result, &advice)),
+    }
+    if result.verdict <= workbench::check::Verdict::Marginal { Exit::Holds } else { Exit::DoesNotHold }
+}

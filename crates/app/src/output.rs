@@ -1,0 +1,44 @@
+//! Standard output is data, standard error is talk. A closed pipe ends quietly.
+
+use std::io::{self, Write};
+
+/// What the program says to the shell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Holds, or done.
+    Holds = 0,
+    /// Does not hold, or not known.
+    DoesNotHold = 1,
+    /// What was given cannot be used.
+    BadInput = 2,
+    /// The program is at fault.
+    OurFault = 3,
+}
+
+/// Prints data. Nothing can be done about a pipe that nobody reads.
+pub fn data(text: &str) {
+    let mut out = io::stdout().lock();
+    let _ = out.write_all(text.as_bytes());
+    if !text.ends_with('\n') {
+        let _ = out.write_all(b"\n");
+    }
+    let _ = out.flush();
+}
+
+/// Says something to the person.
+pub fn talk(text: &str) {
+    let mut err = io::stderr().lock();
+    let _ = err.write_all(text.trim_end().as_bytes());
+    let _ = err.write_all(b"\n");
+}
+
+/// A number to three figures, without trailing zeros: `85.4`, `0.12`, `1 250`.
+pub fn figure(value: f64) -> String {
+    if !value.is_finite() {
+        return "∞".to_owned();
+    }
+    let size = value.abs();
+    let digits = if size >= 100.0 || size == 0.0 { 0 } else if size >= 10.0 { 1 } else if size >= 1.0 { 2 } else { 3 };
+    let text = format!("{value:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
