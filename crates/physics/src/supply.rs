@@ -11,27 +11,31 @@ pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_
 /// Power at the controller's supply.
 pub const SUPPLY_POWER: Formula = Formula {
     name: "supply-power",
-    equation: "P = 1.5·[(R + R_ds)·î² ± ω_e·λ(î)·î] + a·V·î + P₀, + driving, − braking",
-    source: "dq equations with i_d = 0; inverter terms: conduction, switching a = (3/π)·t_sw·f_sw, standby",
-    valid: "sine currents below the voltage limit; λ(î) = λ₀/(1 + c·î) in torque and voltage alike",
+    equation: "P = k_R·(R + R_ds)·î² ± k·ω_e·λ(î)·î + a·V·î + P₀, + driving, − braking; k_R = k = 3/2 (sine), \
+               k_R = 2, k = 3√3/π (block)",
+    source: "dq equations with i_d = 0 (block: power balance of two phases in series); inverter terms: conduction, \
+             switching a = (3/π)·t_sw·f_sw (sine), standby",
+    valid: "below the voltage limit; λ(î) = λ₀/(1 + c·î) in torque and voltage alike",
     left_out: "harmonics; iron loss is part of the drag",
-    checked_by: "validates_droop_creates_no_power (PHYSICS-DETAIL T13)",
+    checked_by: "validates_droop_creates_no_power (PHYSICS-DETAIL T13), validates_pmsm_torque, \
+                 validates_chain_from_wheel_to_battery, validates_block_current",
 };
 
 /// Motor current that a charge limit leaves.
 pub const CHARGE_LIMIT_CURRENT: Formula = Formula {
     name: "charge-limit-current",
-    equation: "î = [E' − √(E'² − (8/3)·R'·(P_c + P₀))]/(2R'), R' = R + R_ds, E' = ω_e·λ(î) − (2/3)·a·V",
+    equation: "î = [E' − √(E'² − 4·R'·(P_c + P₀)/k_R)]/(2R'), R' = R + R_ds, E' = [k·ω_e·λ(î) − a·V]/k_R; k, k_R as \
+               supply-power",
     source: "own derivation: smaller root of P = −P_c; the larger one burns the rest in copper",
     valid: "no real root: the limit never binds at that speed",
-    left_out: "as supply-power; with droop solved by iteration to 1e-12",
+    left_out: "as supply-power; with droop solved by iteration to 1e-12 (to 1e-3 of the power where the roots nearly meet)",
     checked_by: "validates_charge_limit_current (PHYSICS-DETAIL T14)",
 };
 
 /// Speed below which braking with a current draws from the battery.
 pub const ZERO_RECOVERY: Formula = Formula {
     name: "zero-recovery",
-    equation: "ω_e·λ(î) = (R + R_ds)·î + (2/3)·(a·V + P₀/î)",
+    equation: "k·ω_e·λ(î) = k_R·(R + R_ds)·î + a·V + P₀/î; k, k_R as supply-power",
     source: "own derivation: root of supply-power while braking",
     valid: "as supply-power",
     left_out: "as supply-power",
@@ -54,23 +58,37 @@ impl Inverter {
     pub const IDEAL: Self = Self { switches: Resistance::ZERO, switching: Ratio::ZERO, standby: Power::ZERO };
 }
 
-/// Power at the supply while braking, negative when it charges.
-pub fn braking_power(m: &Machine, inverter: &Inverter, speed: RotorSpeed, current: PhaseCurrent, bus: Voltage) -> Power {
-    let (i_a, e_v) = (current.as_amperes(), emf_v(m, speed, current));
-    Power::watts(1.5 * (r_ohm(m, inverter) * i_a * i_a - e_v * i_a) + extra_w(inverter, i_a, bus))
+/// Power at the supply while braking, negative when it charges: [`SUPPLY_POWER`].
+pub fn braking_power(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    current: PhaseCurrent,
+    bus: Voltage,
+) -> Power {
+    Power::watts(lost_w(m, inverter, current, bus) - airgap_w(m, speed, current))
 }
 
-/// Power at the supply while driving.
-pub fn driving_power(m: &Machine, inverter: &Inverter, speed: RotorSpeed, current: PhaseCurrent, bus: Voltage) -> Power {
-    let (i_a, e_v) = (current.as_amperes(), emf_v(m, speed, current));
-    Power::watts(1.5 * (r_ohm(m, inverter) * i_a * i_a + e_v * i_a) + extra_w(inverter, i_a, bus))
+/// Power at the supply while driving: [`SUPPLY_POWER`].
+pub fn driving_power(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    current: PhaseCurrent,
+    bus: Voltage,
+) -> Power {
+    Power::watts(lost_w(m, inverter, current, bus) + airgap_w(m, speed, current))
 }
 
 fn r_ohm(m: &Machine, inverter: &Inverter) -> f64 {
     m.phase_resistance().as_ohms() + inverter.switches.as_ohms()
 }
-fn emf_v(m: &Machine, speed: RotorSpeed, current: PhaseCurrent) -> f64 {
-    m.electrical_speed(speed).as_radians_per_second() * m.flux_under(current).as_webers()
+fn airgap_w(m: &Machine, speed: RotorSpeed, current: PhaseCurrent) -> f64 {
+    m.airgap_torque(current).as_newton_metres() * speed.as_radians_per_second()
+}
+fn lost_w(m: &Machine, inverter: &Inverter, current: PhaseCurrent, bus: Voltage) -> f64 {
+    let i_a = current.as_amperes();
+    m.commutation.copper_factor() * r_ohm(m, inverter) * i_a * i_a + extra_w(inverter, i_a, bus)
 }
 fn extra_w(inverter: &Inverter, i_a: f64, bus: Voltage) -> f64 {
     inverter.switching.get() * bus.as_volts() * i_a + inverter.standby.as_watts()
@@ -90,11 +108,12 @@ pub fn charge_limit_current(
     let limit_w = limit.as_watts();
     within("charge-power-limit", limit_w, 0.0, 1e6, "W")?;
     within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
-    let r = r_ohm(m, inverter);
+    let (r, k_r) = (r_ohm(m, inverter), m.commutation.copper_factor());
+    let per_flux = m.commutation.torque_factor() * m.electrical_speed(speed).as_radians_per_second();
     let mut i_a = 0.0;
     for _ in 0..60 {
-        let e = emf_v(m, speed, PhaseCurrent::amperes(i_a)) - 2.0 / 3.0 * inverter.switching.get() * bus.as_volts();
-        let root = e * e - 8.0 / 3.0 * r * (limit_w + inverter.standby.as_watts());
+        let e = (per_flux * m.flux_wb(i_a) - inverter.switching.get() * bus.as_volts()) / k_r;
+        let root = e * e - 4.0 * r * (limit_w + inverter.standby.as_watts()) / k_r;
         if root < 0.0 || e <= 0.0 {
             return Ok(None);
         }
@@ -111,10 +130,14 @@ pub fn charge_limit_current(
 ///
 /// # Errors
 /// [`OutOfRange`] for a current that is not above zero.
-pub fn zero_recovery_speed(m: &Machine, inverter: &Inverter, current: PhaseCurrent, bus: Voltage) -> Result<RotorSpeed, OutOfRange> {
+pub fn zero_recovery_speed(
+    m: &Machine,
+    inverter: &Inverter,
+    current: PhaseCurrent,
+    bus: Voltage,
+) -> Result<RotorSpeed, OutOfRange> {
     let i_a = current.as_amperes();
     within("phase-current", i_a, 1e-6, 1e5, "A")?;
-    let need_v = r_ohm(m, inverter) * i_a + 2.0 / 3.0 * extra_w(inverter, i_a, bus) / i_a;
-    let per_radian = emf_v(m, RotorSpeed::radians_per_second(1.0), current);
-    Ok(RotorSpeed::radians_per_second(need_v / per_radian))
+    let torque_nm = m.airgap_torque(current).as_newton_metres();
+    Ok(RotorSpeed::radians_per_second(lost_w(m, inverter, current, bus) / torque_nm))
 }
