@@ -38,7 +38,10 @@ pub fn gap(g: &Gap) -> String {
             let low = figure(r.low);
             let high = figure(r.high);
             let what = r.what.replace('-', " ");
-            words::fill("app.out-of-range", &[("what", &what), ("value", &figure(r.value)), ("low", &low), ("high", &high), ("unit", r.unit)])
+            words::fill(
+                "app.out-of-range",
+                &[("what", &what), ("value", &figure(r.value)), ("low", &low), ("high", &high), ("unit", r.unit)],
+            )
         }
         Gap::Cannot(key) => words::text(&format!("cannot.{key}")),
         Gap::Unknown(id) => fact_name(*id),
@@ -94,7 +97,8 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
     for r in &c.refused {
         out.push_str(&format!("  {}\n", words::text(&format!("rule.{}", r.id))));
     }
-    let state = c.state.map_or_else(|| words::text("app.state-not-known"), |s| words::text(&format!("state.{}", s.token())));
+    let state =
+        c.state.map_or_else(|| words::text("app.state-not-known"), |s| words::text(&format!("state.{}", s.token())));
     out.push_str(&words::fill("app.state", &[("state", &state)]));
     if let (Some(s), Some(d)) = (c.state, c.rocks_degrees)
         && s > workbench::check::State::Working
@@ -112,36 +116,76 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         }
     }
     out.push_str(&format!("\n{}\n", words::text("app.columns")));
-    section(&mut out, "app.tighten", advice.tighten.iter().map(|t| {
-        let limit = t.at_most.map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
-        let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
-        words::fill(&format!("app.tighten-{}", t.key), &[("place", &t.place), ("nm", &figure(t.torque.as_newton_metres())), ("tool", &tool), ("limit", &limit)])
-    }));
+    section(
+        &mut out,
+        "app.tighten",
+        advice.tighten.iter().map(|t| {
+            let limit = t
+                .at_most
+                .map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
+            let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
+            words::fill(
+                &format!("app.tighten-{}", t.key),
+                &[
+                    ("place", &t.place),
+                    ("nm", &figure(t.torque.as_newton_metres())),
+                    ("tool", &tool),
+                    ("limit", &limit),
+                ],
+            )
+        }),
+    );
     if let Some(t) = advice.hold_test {
-        section(&mut out, "app.hold-test", std::iter::once(words::fill("app.hold-test-line", &[
-            ("nm", &figure(t.torque.as_newton_metres())),
-            ("kg", &figure(t.pull_at_one_metre.as_kilograms())),
-            ("limit", &figure(t.limit.as_newton_metres())),
-            ("asked", &figure(t.asked.as_newton_metres())),
-        ])));
+        section(
+            &mut out,
+            "app.hold-test",
+            std::iter::once(words::fill(
+                "app.hold-test-line",
+                &[
+                    ("nm", &figure(t.torque.as_newton_metres())),
+                    ("kg", &figure(t.pull_at_one_metre.as_kilograms())),
+                    ("limit", &figure(t.limit.as_newton_metres())),
+                    ("asked", &figure(t.asked.as_newton_metres())),
+                ],
+            )),
+        );
     }
-    section(&mut out, "app.measure-next", advice.measure.iter().map(|m| {
-        let names: Vec<String> = m.facts.iter().map(|f| fact_name(*f)).collect();
-        let minutes = m.minutes.map_or_else(String::new, |x| words::fill("app.minutes", &[("n", &figure(x))]));
-        format!("{} — {} {minutes}", words::text(&format!("card.{}.title", m.card)), names.join("; "))
-    }));
-    section(&mut out, "app.would-fix", advice.fixes.iter().map(|f| {
-        let word = words::text(&format!("verdict.{}.word", f.verdict.token()));
-        let changes: Vec<String> = f.changes.iter().map(|c| words::fill(&format!("lever.{}", c.key), &[("value", &c.value)])).collect();
-        words::fill("app.fix-line", &[("changes", &changes.join(" + ")), ("word", &word), ("link", &f.fullest), ("full", &percent(f.full))])
-    }));
-    section(&mut out, "app.ceiling", advice.ceiling.iter().map(|p| {
-        words::fill("app.ceiling-line", &[
-            ("kmh", &figure(p.speed.as_kilometres_per_hour())),
-            ("nm", &figure(p.torque.as_newton_metres())),
-            ("why", &words::text(&format!("link.{}.name", p.stopped_by))),
-        ])
-    }));
+    section(
+        &mut out,
+        "app.measure-next",
+        advice.measure.iter().map(|m| {
+            let names: Vec<String> = m.facts.iter().map(|f| fact_name(*f)).collect();
+            let minutes = m.minutes.map_or_else(String::new, |x| words::fill("app.minutes", &[("n", &figure(x))]));
+            format!("{} — {} {minutes}", words::text(&format!("card.{}.title", m.card)), names.join("; "))
+        }),
+    );
+    section(
+        &mut out,
+        "app.would-fix",
+        advice.fixes.iter().map(|f| {
+            let word = words::text(&format!("verdict.{}.word", f.verdict.token()));
+            let changes: Vec<String> =
+                f.changes.iter().map(|c| words::fill(&format!("lever.{}", c.key), &[("value", &c.value)])).collect();
+            words::fill(
+                "app.fix-line",
+                &[("changes", &changes.join(" + ")), ("word", &word), ("link", &f.fullest), ("full", &percent(f.full))],
+            )
+        }),
+    );
+    section(
+        &mut out,
+        "app.ceiling",
+        advice.ceiling.iter().map(|p| {
+            words::fill(
+                "app.ceiling-line",
+                &[
+                    ("kmh", &figure(p.speed.as_kilometres_per_hour())),
+                    ("nm", &figure(p.torque.as_newton_metres())),
+                    ("why", &words::text(&format!("link.{}.name", p.stopped_by))),
+                ],
+            )
+        }),
+    );
     section(&mut out, "app.watch", c.cautions.iter().map(|r| words::text(&format!("rule.{}", r.id))));
     section(&mut out, "app.cautions", workbench::advice::CAUTIONS.iter().map(|k| words::text(&format!("caution.{k}"))));
     let grade = if c.links.iter().any(|l| l.mostly_assumed) { "D" } else { "B" };
@@ -162,8 +206,14 @@ fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
 
 fn headline(c: &Check) -> String {
     let worst = c.worst_first();
-    let full = worst.iter().filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused).find_map(|l| l.load.map(|x| (name(l), x.full)));
+    let full = worst
+        .iter()
+        .filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused)
+        .find_map(|l| l.load.map(|x| (name(l), x.full)));
     let (link, full) = full.map_or((String::new(), String::new()), |(n, f)| (n, percent(f)));
     let missing = c.missing().len().to_string();
-    words::fill(&format!("app.headline-{}", c.verdict.token()), &[("link", &link), ("full", &full), ("missing", &missing)])
+    words::fill(
+        &format!("app.headline-{}", c.verdict.token()),
+        &[("link", &link), ("full", &full), ("missing", &missing)],
+    )
 }

@@ -40,9 +40,13 @@ pub fn command() -> Command {
                 .arg(format(&["text", "json"])),
         )
         .subcommand(
-            Command::new("new")
-                .about(say("new"))
-                .arg(Arg::new("kind").long("kind").required(true).value_parser(workbench::kinds::KINDS.to_vec()).help(say("kind"))),
+            Command::new("new").about(say("new")).arg(
+                Arg::new("kind")
+                    .long("kind")
+                    .required(true)
+                    .value_parser(workbench::kinds::KINDS.to_vec())
+                    .help(say("kind")),
+            ),
         )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(

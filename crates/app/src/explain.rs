@@ -46,13 +46,16 @@ pub fn run(path: &str, wanted: &str, format: &str) -> Exit {
     }
     let mut out = format!("{}: {}\n", link.id(), words::text(&format!("link.{}.why", link.kind.id())));
     match answer {
-        Ok(l) => out.push_str(&words::fill("app.explain-head", &[
-            ("drive", &figure(l.drive)),
-            ("brake", &figure(l.brake)),
-            ("capacity", &figure(l.capacity)),
-            ("unit", link.kind.unit()),
-            ("full", &format!("{:.0} %", l.full * 100.0)),
-        ])),
+        Ok(l) => out.push_str(&words::fill(
+            "app.explain-head",
+            &[
+                ("drive", &figure(l.drive)),
+                ("brake", &figure(l.brake)),
+                ("capacity", &figure(l.capacity)),
+                ("unit", link.kind.unit()),
+                ("full", &format!("{:.0} %", l.full * 100.0)),
+            ],
+        )),
         Err(g) => out.push_str(&words::fill("app.explain-gap", &[("why", &gap(&g))])),
     }
     out.push_str(&format!("\n\n{}\n", words::text("app.explain-facts")));
@@ -61,7 +64,10 @@ pub fn run(path: &str, wanted: &str, format: &str) -> Exit {
             || (words::text("app.not-known"), String::new()),
             |k| {
                 let tool = k.tool.as_ref().map_or_else(String::new, |t| format!(" {t}"));
-                (k.text.clone(), format!("{}{tool}, {}", words::text(&format!("origin.{}", k.origin.token())), k.origin.grade()))
+                (
+                    k.text.clone(),
+                    format!("{}{tool}, {}", words::text(&format!("origin.{}", k.origin.token())), k.origin.grade()),
+                )
             },
         );
         out.push_str(&format!("  {}: {value} ({origin})\n", fact_name(f)));
@@ -74,7 +80,10 @@ pub fn run(path: &str, wanted: &str, format: &str) -> Exit {
         out.push_str(&format!("\n{}\n", words::text("app.explain-swings")));
         for (f, s) in swings.iter().take(5) {
             let points = format!("{:+.0}", s * 100.0);
-            out.push_str(&format!("  {}\n", words::fill("app.swing", &[("fact", &fact_name(*f)), ("points", &points)])));
+            out.push_str(&format!(
+                "  {}\n",
+                words::fill("app.swing", &[("fact", &fact_name(*f)), ("points", &points)])
+            ));
         }
     }
     output::data(&out);
@@ -82,12 +91,26 @@ pub fn run(path: &str, wanted: &str, format: &str) -> Exit {
 }
 
 fn step(s: &Step) -> String {
-    let put: Vec<String> = s.put.iter().map(|p| format!("{} = {} {}", p.symbol, figure(p.value), p.unit).trim_end().to_owned()).collect();
+    let put: Vec<String> =
+        s.put.iter().map(|p| format!("{} = {} {}", p.symbol, figure(p.value), p.unit).trim_end().to_owned()).collect();
     let place = match s.place.as_str() {
         "" => String::new(),
         side @ ("left" | "right") => format!(", {}", words::text(&format!("side.{side}"))),
         arm => format!(" {arm}"),
     };
-    let head = format!("  {}{place}: {} = {} {}", words::text(&format!("step.{}", s.key)), s.result.symbol, figure(s.result.value), s.result.unit);
-    format!("{}\n    {}\n    {}\n    {}: {}\n", head.trim_end(), s.formula.equation, put.join(", "), words::text("app.source"), s.formula.source)
+    let head = format!(
+        "  {}{place}: {} = {} {}",
+        words::text(&format!("step.{}", s.key)),
+        s.result.symbol,
+        figure(s.result.value),
+        s.result.unit
+    );
+    format!(
+        "{}\n    {}\n    {}\n    {}: {}\n",
+        head.trim_end(),
+        s.formula.equation,
+        put.join(", "),
+        words::text("app.source"),
+        s.formula.source
+    )
 }

@@ -10,7 +10,12 @@ use workbench::{kinds, sum, words};
 
 /// Writes the files, or says which differ.
 pub fn run(only_check: bool) -> Exit {
-    let files = [("docs/job.schema.json", schema()), ("docs/facts.md", facts()), ("docs/sums.md", sum::reference()), ("docs/formulas.md", formulas())];
+    let files = [
+        ("docs/job.schema.json", schema()),
+        ("docs/facts.md", facts()),
+        ("docs/sums.md", sum::reference()),
+        ("docs/formulas.md", formulas()),
+    ];
     let mut exit = Exit::Holds;
     for (path, text) in files {
         let text = text.trim_end().to_owned() + "\n";
@@ -19,7 +24,9 @@ pub fn run(only_check: bool) -> Exit {
                 output::talk(&words::fill("app.differs", &[("path", path)]));
                 exit = Exit::DoesNotHold;
             }
-        } else if let Err(e) = Path::new(path).parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| fs::write(path, text)) {
+        } else if let Err(e) =
+            Path::new(path).parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| fs::write(path, text))
+        {
             output::talk(&words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]));
             exit = Exit::BadInput;
         }
@@ -101,8 +108,17 @@ fn facts() -> String {
     for i in 0..fact::count(1) as u16 {
         let Some(id) = fact::nth(i) else { continue };
         let (def, full) = fact::describe(id);
-        let by_kind: Vec<String> = kinds::KINDS.iter().map(|k| kinds::assumed(id, Some(k)).map_or_else(|| "–".to_owned(), |f| f.text)).collect();
-        out.push_str(&format!("| `{full}` | {} | {} | {} | {} |\n", fact_name(id), allowed(def.shape), def.card, by_kind.join(" | ")));
+        let by_kind: Vec<String> = kinds::KINDS
+            .iter()
+            .map(|k| kinds::assumed(id, Some(k)).map_or_else(|| "–".to_owned(), |f| f.text))
+            .collect();
+        out.push_str(&format!(
+            "| `{full}` | {} | {} | {} | {} |\n",
+            fact_name(id),
+            allowed(def.shape),
+            def.card,
+            by_kind.join(" | ")
+        ));
     }
     out
 }

@@ -26,7 +26,9 @@ pub fn run(kind: &str) -> Exit {
         out.push_str(&format!("# {} ({allowed}; {})\n", fact_name(id), def.card));
         let side_or_kind = ["side", "kind"].contains(&key) && table.starts_with("arm.");
         match kinds::assumed(id, Some(kind)) {
-            _ if side_or_kind => out.push_str(&format!("{key} = \"{}\"\n", if key == "side" { "left" } else { "slotted" })),
+            _ if side_or_kind => {
+                out.push_str(&format!("{key} = \"{}\"\n", if key == "side" { "left" } else { "slotted" }))
+            }
             Some(f) => out.push_str(&format!("# {key} = \"{}\"\n", f.text)),
             None => out.push_str(&format!("# {key} = \"\"\n")),
         }

@@ -38,7 +38,15 @@ pub fn figure(value: f64) -> String {
         return "∞".to_owned();
     }
     let size = value.abs();
-    let digits = if size >= 100.0 || size == 0.0 { 0 } else if size >= 10.0 { 1 } else if size >= 1.0 { 2 } else { 3 };
+    let digits = if size >= 100.0 || size == 0.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else if size >= 1.0 {
+        2
+    } else {
+        3
+    };
     let text = format!("{value:.digits$}");
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }

@@ -46,7 +46,9 @@ pub fn run(name: Option<&str>, inputs: &[String], format: &str) -> Exit {
         }
     };
     match (found.run)(&given) {
-        Ok(answer) if format == "json" => output::data(&serde_json::to_string_pretty(&answer.to_json()).unwrap_or_default()),
+        Ok(answer) if format == "json" => {
+            output::data(&serde_json::to_string_pretty(&answer.to_json()).unwrap_or_default())
+        }
         Ok(answer) => {
             let mut out = String::new();
             for e in &answer.entries {

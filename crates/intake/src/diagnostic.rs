@@ -36,7 +36,14 @@ pub fn render(path: &str, text: &str, errors: &[Diagnostic]) -> String {
         let width = text.get(e.span.clone()).map_or(1, |s| s.lines().next().unwrap_or("").chars().count()).max(1);
         let gutter = line.to_string().len();
         out.push_str(&format!("error: {}\n{:gutter$}--> {path}:{line}:{column}\n", e.message, ""));
-        out.push_str(&format!("{:gutter$} |\n{line} | {source}\n{:gutter$} | {:>pad$}{}\n", "", "", "", "^".repeat(width), pad = column - 1));
+        out.push_str(&format!(
+            "{:gutter$} |\n{line} | {source}\n{:gutter$} | {:>pad$}{}\n",
+            "",
+            "",
+            "",
+            "^".repeat(width),
+            pad = column - 1
+        ));
         if !e.hint.is_empty() {
             out.push_str(&format!("hint: {}\n", e.hint));
         }

@@ -46,7 +46,14 @@ pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
         Some(DeValue::Array(list)) => list.len().min(MOST_ARMS),
         _ => 0,
     };
-    let mut r = Reader { rack, decimal: Decimal::Point, errors: Vec::new(), job: Job::new("", "", arms), unknown: Vec::new(), spans: Vec::new() };
+    let mut r = Reader {
+        rack,
+        decimal: Decimal::Point,
+        errors: Vec::new(),
+        job: Job::new("", "", arms),
+        unknown: Vec::new(),
+        spans: Vec::new(),
+    };
     r.job.rack = rack.to_vec();
     r.heads(table);
     for (key, value) in table {
@@ -62,11 +69,19 @@ pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
                 for (i, item) in list.iter().take(MOST_ARMS).enumerate() {
                     match item.get_ref() {
                         DeValue::Table(t) => r.table(&format!("arm.{}", i + 1), t),
-                        _ => r.say(item.span(), "each torque arm is a table".to_owned(), "write [[arm]] and its facts below it"),
+                        _ => r.say(
+                            item.span(),
+                            "each torque arm is a table".to_owned(),
+                            "write [[arm]] and its facts below it",
+                        ),
                     }
                 }
             }
-            ("arm", _) => r.say(value.span(), "torque arms are a list of tables".to_owned(), "write [[arm]] with two brackets for each arm"),
+            ("arm", _) => r.say(
+                value.span(),
+                "torque arms are a list of tables".to_owned(),
+                "write [[arm]] with two brackets for each arm",
+            ),
             (name, DeValue::Table(t)) if TABLES.contains(&name) => r.table(name, t),
             _ => {
                 let hint = nearest(name, HEADS.iter().chain(&TABLES).map(|s| (*s).to_owned()));
@@ -77,7 +92,12 @@ pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
     let Reader { mut errors, mut job, unknown, spans, .. } = r;
     kinds::fill(&mut job, &unknown);
     for clash in conflict::find(&job) {
-        let span = clash.facts.iter().filter_map(|f| spans.iter().find(|(id, _)| id == f)).map(|(_, s)| s.clone()).max_by_key(|s| s.start);
+        let span = clash
+            .facts
+            .iter()
+            .filter_map(|f| spans.iter().find(|(id, _)| id == f))
+            .map(|(_, s)| s.clone())
+            .max_by_key(|s| s.start);
         // Two assumed values cannot be the writer's fault; a clash always touches a written one.
         errors.push(Diagnostic { span: span.unwrap_or(0..0), message: clash.message(), hint: clash.hint() });
     }
@@ -121,7 +141,11 @@ impl Reader<'_> {
         if let Some(v) = table.get("one_in") {
             match v.get_ref().as_integer().and_then(|i| i.to_string().replace('_', "").parse::<f64>().ok()) {
                 Some(n) if (10.0..=100_000.0).contains(&n) => self.job.one_in = n,
-                _ => self.say(v.span(), "`one_in` is a whole number, 10 to 100 000".to_owned(), "100, 1000 or 10000 are the usual steps"),
+                _ => self.say(
+                    v.span(),
+                    "`one_in` is a whole number, 10 to 100 000".to_owned(),
+                    "100, 1000 or 10000 are the usual steps",
+                ),
             }
         }
         for (key, place) in [("same_surface", 0), ("decimal_comma", 1)] {
@@ -152,7 +176,11 @@ impl Reader<'_> {
                 if prefix == "axle" && (name == "left" || name == "right") {
                     self.table(&id, inner);
                 } else {
-                    self.say(key.span(), format!("there is no table `{id}`"), "only [axle.left] and [axle.right] are tables in tables");
+                    self.say(
+                        key.span(),
+                        format!("there is no table `{id}`"),
+                        "only [axle.left] and [axle.right] are tables in tables",
+                    );
                 }
                 continue;
             }
@@ -219,15 +247,24 @@ fn allowed(shape: Shape) -> String {
 
 fn say_problem(name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool]) -> (String, String) {
     match p {
-        Problem::Text(e) => (format!("`{name}`: {e}; allowed: {}", allowed(shape)), example(shape).map_or(String::new(), |x| format!("for example \"{x}\""))),
+        Problem::Text(e) => (
+            format!("`{name}`: {e}; allowed: {}", allowed(shape)),
+            example(shape).map_or(String::new(), |x| format!("for example \"{x}\"")),
+        ),
         Problem::Range { value, .. } => {
             let shown = format!("{}", (value * 1e6).round() / 1e6);
-            (format!("`{name}` is {shown} ({text}); allowed: {}", allowed(shape)), "check the number and its unit; a doubt (±, to) must stay inside the range too".to_owned())
+            (
+                format!("`{name}` is {shown} ({text}); allowed: {}", allowed(shape)),
+                "check the number and its unit; a doubt (±, to) must stay inside the range too".to_owned(),
+            )
         }
-        Problem::Choice { given, allowed } => {
-            (format!("`{name}` is `{given}`; allowed: {}", allowed.join(", ")), nearest(given, allowed.iter().map(|s| (*s).to_owned())))
+        Problem::Choice { given, allowed } => (
+            format!("`{name}` is `{given}`; allowed: {}", allowed.join(", ")),
+            nearest(given, allowed.iter().map(|s| (*s).to_owned())),
+        ),
+        Problem::NotWhole(v) => {
+            (format!("`{name}` is {v}; it is counted, so a whole number: {}", allowed(shape)), String::new())
         }
-        Problem::NotWhole(v) => (format!("`{name}` is {v}; it is counted, so a whole number: {}", allowed(shape)), String::new()),
         Problem::Origin(word) => (
             format!("`{name}`: `{word}` does not say where the value comes from"),
             format!("after the comma stands one of: {}", Origin::ALL.map(Origin::token).join(", ")),
@@ -240,8 +277,14 @@ fn say_problem(name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool])
                 format!("the rack has: {}", rack.iter().map(|t| t.id.as_str()).collect::<Vec<_>>().join(", "))
             },
         ),
-        Problem::ToolKind { tool, takes } => (format!("`{name}`: tool `{tool}` takes a {takes}, not this"), "name the tool that took it, or write ± yourself".to_owned()),
-        Problem::Spread => (format!("`{name}`: the doubt in `{text}` makes no sense"), "write ± with a positive number, or low to high".to_owned()),
+        Problem::ToolKind { tool, takes } => (
+            format!("`{name}`: tool `{tool}` takes a {takes}, not this"),
+            "name the tool that took it, or write ± yourself".to_owned(),
+        ),
+        Problem::Spread => (
+            format!("`{name}`: the doubt in `{text}` makes no sense"),
+            "write ± with a positive number, or low to high".to_owned(),
+        ),
     }
 }
 

@@ -62,7 +62,10 @@ pub fn load_job(path: &Path) -> Result<Job, LoadError> {
     };
     let rack = match job::rack_name(&text) {
         Some(name) if Path::new(&name).components().count() != 1 || name.starts_with('.') => {
-            return Err(LoadError::File { path: name, why: "the rack is a file beside the job file, named without folders".to_owned() });
+            return Err(LoadError::File {
+                path: name,
+                why: "the rack is a file beside the job file, named without folders".to_owned(),
+            });
         }
         Some(name) => {
             let rack_path = path.with_file_name(&name);

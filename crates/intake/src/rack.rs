@@ -11,7 +11,11 @@ use workbench::fact::Tool;
 /// Everything that is wrong with it.
 pub fn read_rack(source: &str) -> Result<Vec<Tool>, Vec<Diagnostic>> {
     let table = DeTable::parse(source).map_err(|e| {
-        vec![Diagnostic { span: e.span().unwrap_or(0..0), message: format!("not TOML: {}", e.message()), hint: String::new() }]
+        vec![Diagnostic {
+            span: e.span().unwrap_or(0..0),
+            message: format!("not TOML: {}", e.message()),
+            hint: String::new(),
+        }]
     })?;
     let mut errors = Vec::new();
     let mut tools: Vec<Tool> = Vec::new();
@@ -36,7 +40,11 @@ pub fn read_rack(source: &str) -> Result<Vec<Tool>, Vec<Diagnostic>> {
                 continue;
             };
             if tools.iter().any(|other| other.id == id) {
-                errors.push(Diagnostic { span: item.span(), message: format!("there are two tools `{id}`"), hint: "give each its own id".to_owned() });
+                errors.push(Diagnostic {
+                    span: item.span(),
+                    message: format!("there are two tools `{id}`"),
+                    hint: "give each its own id".to_owned(),
+                });
             }
             let mut tool = Tool {
                 id: id.to_owned(),
@@ -50,7 +58,8 @@ pub fn read_rack(source: &str) -> Result<Vec<Tool>, Vec<Diagnostic>> {
                 errors.push(Diagnostic {
                     span,
                     message: format!("`{class}` is not a class: {why}"),
-                    hint: "write \"± 4 %\", \"± 0.03 mm\" or \"± 2 % ± 0.05 A\"; \"none\" where it takes no numbers".to_owned(),
+                    hint: "write \"± 4 %\", \"± 0.03 mm\" or \"± 2 % ± 0.05 A\"; \"none\" where it takes no numbers"
+                        .to_owned(),
                 });
             }
             tools.push(tool);
@@ -76,7 +85,8 @@ fn read_class(class: &str, tool: &mut Tool) -> Result<(), String> {
             tool.share = reading.value_si;
         } else {
             // A class is a difference: ± 3 °C is 3 K.
-            let value = if reading.unit.kinds.contains(&"temperature") { reading.value_si - 273.15 } else { reading.value_si };
+            let value =
+                if reading.unit.kinds.contains(&"temperature") { reading.value_si - 273.15 } else { reading.value_si };
             tool.absolute = Some((value, reading.unit.kinds[0].to_owned()));
         }
     }

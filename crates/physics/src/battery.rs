@@ -51,7 +51,11 @@ pub const FOLD_BACK: Formula = Formula {
 ///
 /// # Errors
 /// [`OutOfRange`] outside the curve or without cells.
-pub fn open_circuit(curve: &[(StateOfCharge, Voltage)], series: u32, charge: StateOfCharge) -> Result<Voltage, OutOfRange> {
+pub fn open_circuit(
+    curve: &[(StateOfCharge, Voltage)],
+    series: u32,
+    charge: StateOfCharge,
+) -> Result<Voltage, OutOfRange> {
     let s = charge.get();
     let ends = curve.first().zip(curve.last());
     let (low, high) = ends.map_or((1.0, 0.0), |(a, b)| (a.0.get(), b.0.get()));
@@ -91,7 +95,11 @@ pub fn fold_back(series: u32, cell_full: Voltage, imbalance: Voltage) -> Voltage
 ///
 /// # Errors
 /// [`OutOfRange`] without resistance.
-pub fn voltage_room(fold_back: Voltage, open_circuit: Voltage, resistance: Resistance) -> Result<BatteryCurrent, OutOfRange> {
+pub fn voltage_room(
+    fold_back: Voltage,
+    open_circuit: Voltage,
+    resistance: Resistance,
+) -> Result<BatteryCurrent, OutOfRange> {
     let r = resistance.as_ohms();
     within("pack-resistance", r, 1e-5, 100.0, "Ω")?;
     Ok(BatteryCurrent::amperes((fold_back - open_circuit).as_volts().max(0.0) / r))

@@ -21,7 +21,7 @@ pub const REAR_GRIP: Formula = Formula {
 /// Braking force that the front tyre can pass.
 pub const FRONT_GRIP: Formula = Formula {
     name: "front-grip",
-    equation: "F = min(μ·[W·b + (F_o + C_rr·W)·h + D(h − h_D)]/(L − μ·h), [W(L − b) − D(h − h_D)]/h − F_o)",
+    equation: "F = min(μ·[W·b + (F_o + C_rr·W)·h + D(h − h_D)]/(L − μ·h), [W(L − b) − D(h − h_D)]/h − F_o − C_rr·W)",
     source: "planar equilibrium of a two-wheeler; the second term is where the rear wheel lifts",
     valid: "for μ·h ≥ L only the lift counts",
     left_out: "as rear-grip",
@@ -116,6 +116,7 @@ pub fn front_grip(s: &Stance, friction: Friction) -> Result<Grip, OutOfRange> {
     let mu = friction.get();
     let lift = (t.w_n * (t.l - t.b) - t.drag_nm) / t.h - t.other_n - t.roll_n;
     let room = t.l - mu * t.h;
-    let slips = if room > 0.0 { mu * (t.w_n * t.b + (t.other_n + t.roll_n) * t.h + t.drag_nm) / room } else { f64::INFINITY };
+    let slips =
+        if room > 0.0 { mu * (t.w_n * t.b + (t.other_n + t.roll_n) * t.h + t.drag_nm) / room } else { f64::INFINITY };
     Ok(slowed(s, &t, slips.min(lift).max(0.0)))
 }

@@ -332,10 +332,7 @@ impl Machine {
         let x = airgap.as_newton_metres() - self.t_h;
         let y = airgap.as_newton_metres() + self.t_h;
         let (n, eta) = (self.reduction, self.eta);
-        (
-            WheelTorque::newton_metres(n * (x * eta).min(x / eta)),
-            WheelTorque::newton_metres(n * (y * eta).max(y / eta)),
-        )
+        (WheelTorque::newton_metres(n * (x * eta).min(x / eta)), WheelTorque::newton_metres(n * (y * eta).max(y / eta)))
     }
 
     /// Torque with which a phase current drives or brakes the wheel that rolls forward: [`WHEEL_TORQUE`]. Positive in

@@ -57,7 +57,7 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
     if k <= 1.0 {
         return Ok(ForcedCharge { current: BatteryCurrent::ZERO, torque: RotorTorque::ZERO });
     }
-    within("speed-over-onset", k, 0.0, 4.0, "times")?;
+    within("speed-over-onset", k, 0.0, 2.01, "times")?;
     let (r, x) = (m.phase_resistance().as_ohms(), omega_e * m.phase_inductance().as_henries());
     within("phase-reactance", x, 1e-6, 1e4, "Ω")?;
     let i_dc = if k <= 1.3 {

@@ -78,8 +78,9 @@ pub fn air_density(temperature: Temperature, pressure: Pressure, humidity: Ratio
     let enhance = 1.000_62 + 3.14e-8 * p + 5.6e-7 * t_c * t_c;
     let x_v = humidity.get() * enhance * saturated / p;
     let pt = p / t;
-    let z = 1.0 - pt
-        * (1.581_23e-6 - 2.933_1e-8 * t_c + 1.104_3e-10 * t_c * t_c
+    let z = 1.0
+        - pt * (1.581_23e-6 - 2.933_1e-8 * t_c
+            + 1.104_3e-10 * t_c * t_c
             + (5.707e-6 - 2.051e-8 * t_c) * x_v
             + (1.989_8e-4 - 2.376e-6 * t_c) * x_v * x_v)
         + pt * pt * (1.83e-11 - 0.765e-8 * x_v * x_v);

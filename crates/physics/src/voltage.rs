@@ -1,7 +1,7 @@
 //! Voltages of the turning motor: steady state, back-EMF, where the supply's voltage ends, field weakening.
 
-use crate::motor::Machine;
 use crate::Formula;
+use crate::motor::Machine;
 use quantity::*;
 
 /// All formulas of this module.
@@ -106,7 +106,12 @@ impl Machine {
 
     /// Field-weakening current (zero or negative along the magnet) that a signed torque current needs: [`FIELD_WEAKENING`].
     /// `None` if no such current holds it.
-    pub fn field_weakening(&self, torque_current: PhaseCurrent, speed: RotorSpeed, bus: Voltage) -> Option<PhaseCurrent> {
+    pub fn field_weakening(
+        &self,
+        torque_current: PhaseCurrent,
+        speed: RotorSpeed,
+        bus: Voltage,
+    ) -> Option<PhaseCurrent> {
         let q_a = torque_current.as_amperes();
         let speed = self.electrical_speed(speed);
         let x_ohm = speed.as_radians_per_second() * self.l_h;
@@ -133,4 +138,3 @@ pub fn terminal_power(voltage: Dq<Voltage>, current: Dq<PhaseCurrent>) -> Power 
     let d_w = voltage.d.as_volts() * current.d.as_amperes();
     Power::watts(1.5 * (d_w + voltage.q.as_volts() * current.q.as_amperes()))
 }
-

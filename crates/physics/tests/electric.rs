@@ -60,7 +60,8 @@ fn validates_charge_limit_current() {
 #[test]
 fn validates_fade_points() {
     let straight = machine(0.0, 0.0276);
-    let v = zero_recovery_speed(&straight, &Inverter::IDEAL, PhaseCurrent::amperes(70.0), Voltage::volts(48.0)).unwrap();
+    let v =
+        zero_recovery_speed(&straight, &Inverter::IDEAL, PhaseCurrent::amperes(70.0), Voltage::volts(48.0)).unwrap();
     near(v.as_radians_per_second() / 5.0 * 0.34, 0.9701, 0.005);
 }
 
@@ -69,7 +70,9 @@ fn validates_bridge_rectifier() {
     let m = machine(0.0, 0.0276);
     let supply = Supply { open_circuit: Voltage::volts(54.6), diode: Voltage::ZERO, resistance: Resistance::ZERO };
     // Time-domain bridge: electrical speed, current, rotor torque. The formula's own claim is 10 %.
-    for (omega, amps, torque) in [(1256.4, 12.65, 4.49), (1370.6, 37.34, 12.59), (1713.2, 110.4, 32.53), (2284.3, 180.2, 42.96)] {
+    for (omega, amps, torque) in
+        [(1256.4, 12.65, 4.49), (1370.6, 37.34, 12.59), (1713.2, 110.4, 32.53), (2284.3, 180.2, 42.96)]
+    {
         let f = forced_charge(&m, electrical(omega), &supply).unwrap();
         near(f.current.as_amperes(), amps, 0.10);
         near(f.torque.as_newton_metres(), torque, 0.10);

@@ -1,5 +1,7 @@
 //! Road, air and grip against published numbers.
 
+#![allow(clippy::disallowed_methods, reason = "a test may take its sine from elsewhere")]
+
 use physics::grip::{Stance, front_grip, rear_grip};
 use physics::road::{OnRoad, air_density, road_force};
 use proptest::prelude::*;
@@ -28,7 +30,9 @@ fn validates_road_power() {
 fn validates_air_density() {
     // ISO 2533 standard atmosphere, dry, sea level: 1.225 kg/m³ (its gas constant differs from CIPM-2007 by some 1e-4).
     let rho = |t, p, rh| {
-        air_density(Temperature::celsius(t), Pressure::hectopascals(p), Ratio::new(rh)).unwrap().as_kilograms_per_cubic_metre()
+        air_density(Temperature::celsius(t), Pressure::hectopascals(p), Ratio::new(rh))
+            .unwrap()
+            .as_kilograms_per_cubic_metre()
     };
     assert!((rho(15.0, 1013.25, 0.0) - 1.225).abs() < 1e-3);
     // Moist air is lighter; warm air is lighter.

@@ -1,5 +1,7 @@
 //! Bench readings against statics and geometry worked in another way.
 
+#![allow(clippy::disallowed_methods, reason = "a test may take its sine from elsewhere")]
+
 use core::f64::consts::TAU;
 use physics::readings::{centre_ahead, centre_height, thread_budget, three_clamp};
 use physics::thread::Thread;

@@ -71,6 +71,8 @@ quantities! {
     WheelSpeed [0, 0, -1, 0, 0] { radians_per_second, as_radians_per_second, 1.0, "radians per second"; }
     /// Mechanical angular speed of the motor's rotor.
     RotorSpeed [0, 0, -1, 0, 0] { radians_per_second, as_radians_per_second, 1.0, "radians per second"; }
+    /// Angular speed of the cranks.
+    CrankSpeed [0, 0, -1, 0, 0] { radians_per_second, as_radians_per_second, 1.0, "radians per second"; revolutions_per_minute, as_revolutions_per_minute, core::f64::consts::PI / 30.0, "revolutions per minute"; }
     /// Electrical angular speed: pole pairs times rotor speed.
     ElectricalSpeed [0, 0, -1, 0, 0] { radians_per_second, as_radians_per_second, 1.0, "radians per second"; }
     /// A frequency.

@@ -4,7 +4,12 @@
 //! published values and what other libraries gave, each with its source; `python/` the scripts behind the latter.
 
 pub mod bridge;
+mod compare;
 pub mod dump;
+mod reasons;
 pub mod stick_slip;
 pub mod table;
 pub mod torsion;
+
+pub use compare::{NotCovered, Report, Row, reports};
+pub use reasons::reason;

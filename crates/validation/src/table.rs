@@ -28,7 +28,13 @@ impl Recorded {
 /// there is none.
 pub fn number(inputs: &str, key: &str) -> f64 {
     let Some((_, rest)) = inputs.split_once(key) else { return f64::NAN };
-    let end = rest.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e'))).unwrap_or(rest.len());
+    let mut before = 'e';
+    let end = rest.find(|c: char| {
+        let sign = matches!(c, '+' | '-') && before == 'e';
+        before = c;
+        !(c.is_ascii_digit() || matches!(c, '.' | 'e') || sign)
+    });
+    let end = end.unwrap_or(rest.len());
     rest[..end].parse().unwrap_or(f64::NAN)
 }
 
@@ -49,4 +55,64 @@ pub fn solvers() -> Vec<Recorded> {
         let version = |column: usize| row.get(column).unwrap_or_default();
         (format!("python/{}, NumPy {}, SciPy {}", version(4), version(5), version(6)), "ran".to_owned())
     })
+}
+
+fn published(text: &str) -> Vec<Recorded> {
+    rows(text, |row| {
+        let cell = |column: usize| row.get(column).unwrap_or_default().to_owned();
+        (cell(5), cell(6))
+    })
+}
+
+/// Threads, bolts, faces, shafts and welds.
+pub fn fasteners() -> Vec<Recorded> {
+    published(include_str!("../tables/fasteners.csv"))
+}
+
+/// Motor, controller and battery.
+pub fn motor_battery() -> Vec<Recorded> {
+    published(include_str!("../tables/motor_battery.csv"))
+}
+
+/// Road, air, grip and rides.
+pub fn dynamics() -> Vec<Recorded> {
+    published(include_str!("../tables/dynamics.csv"))
+}
+
+/// A permanent-magnet machine at rest in its own frame; one entry for each quantity of each simulated point.
+pub fn pmsm() -> Vec<Recorded> {
+    let quantities = [
+        (7, "voltage along the magnet", "V"),
+        (8, "voltage across the magnet", "V"),
+        (11, "air-gap torque", "N m"),
+        (13, "terminal power", "W"),
+        (14, "copper loss", "W"),
+        (16, "peak between two wires", "V"),
+    ];
+    let mut reader = csv::Reader::from_reader(include_str!("../tables/pmsm_reference.csv").as_bytes());
+    let records = reader.records().map(|row| row.expect("a table of this crate is well-formed CSV"));
+    let points = records.map(|row| {
+        let cell = |column: usize| row.get(column).unwrap_or_default().to_owned();
+        let inputs = format!(
+            "{}: p={}; R={} ohm; Ld={} H; Lq={} H; psi={} Wb; omega={} rad/s; id={} A; iq={} A",
+            cell(0),
+            cell(1),
+            cell(2),
+            cell(3),
+            cell(4),
+            cell(5),
+            cell(6),
+            cell(9),
+            cell(10)
+        );
+        quantities.map(|(column, quantity, unit)| Recorded {
+            quantity: quantity.to_owned(),
+            inputs: inputs.clone(),
+            expected: cell(column),
+            unit: unit.to_owned(),
+            source: "motulator 0.5.0 and gym-electric-motor 3.0.3, which agree to 1e-12".to_owned(),
+            provenance: "ran".to_owned(),
+        })
+    });
+    points.flatten().collect()
 }

@@ -76,7 +76,7 @@ impl Mesh {
     }
 
     fn on_bore(&self, node: usize) -> bool {
-        node % (self.rings + 1) == 0
+        node.is_multiple_of(self.rings + 1)
     }
 
     fn on_rim(&self, node: usize) -> bool {

@@ -5,7 +5,7 @@ use crate::check::{self, Check, Verdict};
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::kinds;
-use crate::link::{Kind, Off, Path, Place, World};
+use crate::link::{Kind, Off, Place, World};
 use physics::axle_section::{self, AxleSection};
 use physics::motor::{self, Direction};
 use physics::supply::{self, Inverter};
@@ -141,7 +141,13 @@ fn tighten(job: &Job, w: &World<'_>) -> Vec<Tighten> {
                 continue;
             }
             if let Some(t) = job.arm(torque, i) {
-                out.push(Tighten { key, place: format!("{}", i + 1), torque: t, at_most: small_limit(job, w, i, key), tool: tool_of(job, torque.of(i)) });
+                out.push(Tighten {
+                    key,
+                    place: format!("{}", i + 1),
+                    torque: t,
+                    at_most: small_limit(job, w, i, key),
+                    tool: tool_of(job, torque.of(i)),
+                });
             }
         }
     }
@@ -171,7 +177,8 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     turning.face_friction = low_end(job, list::NUT_FRICTION.of(side))?;
     let section = w.section(side).ok()?;
     let yields = job.get(list::AXLE_YIELD)?;
-    let strip = thread::strip_forces(section, w.engagement(side).ok()?, yields, job.side(list::NUT_STRENGTH, side)?).ok()?;
+    let strip =
+        thread::strip_forces(section, w.engagement(side).ok()?, yields, job.side(list::NUT_STRENGTH, side)?).ok()?;
     let tool = tool_deviation(job, list::NUT_TORQUE.of(side));
     tightening::torque_limit(section, &turning, yields, Ratio::new(0.9), strip, tool).ok().map(|l| l.torque)
 }
@@ -213,7 +220,11 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
         match out.iter_mut().find(|m| m.card == card) {
             Some(m) if !m.facts.contains(&id) => m.facts.push(id),
             Some(_) => {}
-            None => out.push(Measure { card, minutes: evidence::cards::find(card).and_then(evidence::cards::Card::minutes), facts: vec![id] }),
+            None => out.push(Measure {
+                card,
+                minutes: evidence::cards::find(card).and_then(evidence::cards::Card::minutes),
+                facts: vec![id],
+            }),
         }
     };
     let mut missing = c.missing();
@@ -230,7 +241,8 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
         may_end(b).cmp(&may_end(a)).then(minutes(a).total_cmp(&minutes(b)))
     });
     let mut later: Vec<Measure> = Vec::new();
-    for l in c.worst_first().into_iter().filter(|l| l.verdict != Verdict::Holds || l.load.is_some_and(|x| x.full > 0.6)) {
+    for l in c.worst_first().into_iter().filter(|l| l.verdict != Verdict::Holds || l.load.is_some_and(|x| x.full > 0.6))
+    {
         for (id, _) in l.swings.iter().take(2) {
             let card = fact::describe(*id).0.card;
             let assumed = job.fact(*id).is_some_and(|f| f.origin == Origin::Assumed);
@@ -292,10 +304,8 @@ fn pinch_arm(job: &mut Job) -> Option<String> {
     if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
         return None;
     }
-    let start = job.facts.len();
     job.arms += 1;
     job.facts.resize(fact::count(job.arms), None);
-    debug_assert!(job.facts.len() > start);
     let arm = job.arms - 1;
     job.choose(list::ARM_KIND.of(arm), 1.0, Distribution::Exact, "pinching");
     job.choose(list::ARM_SIDE.of(arm), 0.0, Distribution::Exact, "left");
@@ -319,7 +329,12 @@ fn slower(job: &mut Job) -> Option<String> {
     if aim < 10.0 {
         return None;
     }
-    job.choose(list::DOWNHILL_SPEED.id(), Speed::kilometres_per_hour(aim).si(), Distribution::Exact, &format!("{aim} km/h"));
+    job.choose(
+        list::DOWNHILL_SPEED.id(),
+        Speed::kilometres_per_hour(aim).si(),
+        Distribution::Exact,
+        &format!("{aim} km/h"),
+    );
     Some(format!("{aim:.0} km/h"))
 }
 
@@ -339,11 +354,11 @@ fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
         let after = check::check(&one);
         let better = failing(&after) < before || after.state < c.state;
         let mut next = all.clone();
-        if better || pull_helps_more(&all, key, pull) {
-            if let Some(value) = pull(&mut next) {
-                together.push(Change { key, value });
-                all = next;
-            }
+        if (better || helps_more(&all, pull))
+            && let Some(value) = pull(&mut next)
+        {
+            together.push(Change { key, value });
+            all = next;
         }
         if better {
             out.push(fix(vec![Change { key, value }], &after));
@@ -355,9 +370,14 @@ fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
     out
 }
 
-fn pull_helps_more(job: &Job, _: &str, pull: fn(&mut Job) -> Option<String>) -> bool {
+fn helps_more(job: &Job, pull: fn(&mut Job) -> Option<String>) -> bool {
     let worst = |job: &Job| {
-        check::check(job).links.iter().filter(|l| l.verdict == Verdict::Fails).filter_map(|l| l.load.map(|x| x.full.min(1e3))).sum::<f64>()
+        check::check(job)
+            .links
+            .iter()
+            .filter(|l| l.verdict == Verdict::Fails)
+            .filter_map(|l| l.load.map(|x| x.full.min(1e3)))
+            .sum::<f64>()
     };
     let mut tried = job.clone();
     pull(&mut tried).is_some() && worst(&tried) < worst(job)
@@ -404,6 +424,5 @@ fn ceiling_at(w: &World<'_>, speed: Speed) -> Option<Ceiling> {
     if let Ok(grip) = w.wet_grip_torque() {
         lower(grip, Kind::TyreGrip.id());
     }
-    let _ = Path::Drive;
     Some(least)
 }

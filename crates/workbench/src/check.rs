@@ -284,7 +284,8 @@ fn sample(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], count: usize
             (full, states)
         })
         .collect();
-    let mut out = Sampled { full: Vec::with_capacity(count * live.len()), width: live.len(), states: Vec::with_capacity(count) };
+    let mut out =
+        Sampled { full: Vec::with_capacity(count * live.len()), width: live.len(), states: Vec::with_capacity(count) };
     for (full, states) in rows {
         out.full.extend(full);
         out.states.extend(states);
@@ -338,7 +339,10 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, ful
     let dims = draws.dimensions();
     draws.draw(&points[at * dims..(at + 1) * dims], &mut values);
     let quantile = full[at];
-    out.load = link::load(&World::new(&values, job.arms, &Off), s.link).ok().or(out.middle).map(|l| Load { full: quantile, ..l });
+    out.load = link::load(&World::new(&values, job.arms, &Off), s.link)
+        .ok()
+        .or(out.middle)
+        .map(|l| Load { full: quantile, ..l });
     let failed = full.iter().filter(|f| **f > 1.0).count() as f64;
     out.chance = failed / count;
     out.chance_at_most = chance_at_most(failed, count);

@@ -40,7 +40,11 @@ pub fn find(job: &Job) -> Vec<Conflict> {
         if let (Some(a), Some(b)) = (job.fact(smaller), job.fact(larger))
             && (a.value > b.value || (strict && a.value >= b.value))
         {
-            out.push(Conflict { key, facts: vec![smaller, larger], numbers: vec![("a", a.text.clone()), ("b", b.text.clone())] });
+            out.push(Conflict {
+                key,
+                facts: vec![smaller, larger],
+                numbers: vec![("a", a.text.clone()), ("b", b.text.clone())],
+            });
         }
     };
     order("order", list::LIGHTEST.id(), list::USUAL.id(), false);
@@ -90,7 +94,8 @@ fn volts_against_flux(job: &Job, out: &mut Vec<Conflict>) {
 }
 
 fn torque_against_flux(job: &Job, out: &mut Vec<Conflict>) {
-    let (Some(torque), Some(current)) = (job.fact(list::TORQUE_POINT.id()), job.fact(list::TORQUE_POINT_CURRENT.id())) else {
+    let (Some(torque), Some(current)) = (job.fact(list::TORQUE_POINT.id()), job.fact(list::TORQUE_POINT_CURRENT.id()))
+    else {
         return;
     };
     let Some((flux, from)) = flux_wb(job) else { return };
@@ -115,7 +120,12 @@ fn torque_against_flux(job: &Job, out: &mut Vec<Conflict>) {
 }
 
 fn geared_against_reduction(job: &Job, out: &mut Vec<Conflict>) {
-    if job.answer(list::DRIVE.id()) == Some("direct") && job.fact(list::REDUCTION.id()).is_some_and(|f| f.value != 1.0) {
-        out.push(Conflict { key: "direct-reduction", facts: vec![list::DRIVE.id(), list::REDUCTION.id()], numbers: vec![] });
+    if job.answer(list::DRIVE.id()) == Some("direct") && job.fact(list::REDUCTION.id()).is_some_and(|f| f.value != 1.0)
+    {
+        out.push(Conflict {
+            key: "direct-reduction",
+            facts: vec![list::DRIVE.id(), list::REDUCTION.id()],
+            numbers: vec![],
+        });
     }
 }

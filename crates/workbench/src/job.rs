@@ -68,12 +68,7 @@ impl Job {
     }
     /// Puts a chosen value in place of what was there.
     pub fn choose(&mut self, id: FactId, value_si: f64, spread: Distribution, text: &str) {
-        self.facts[id.index()] = Some(Fact {
-            value: value_si,
-            spread,
-            origin: fact::Origin::Chosen,
-            tool: None,
-            text: text.to_owned(),
-        });
+        self.facts[id.index()] =
+            Some(Fact { value: value_si, spread, origin: fact::Origin::Chosen, tool: None, text: text.to_owned() });
     }
 }

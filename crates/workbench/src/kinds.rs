@@ -9,12 +9,7 @@ pub const KINDS: [&str; 5] = ["town", "hill", "hauler", "front", "direct"];
 
 /// Facts that decide safety by class and therefore never get a default.
 pub fn never_assumed() -> [FactId; 4] {
-    [
-        list::CHARGING_PLUG.id(),
-        list::VOLTAGE_RATING.id(),
-        list::CELLS_SERIES.id(),
-        list::CLUTCH_MEMBER.id(),
-    ]
+    [list::CHARGING_PLUG.id(), list::VOLTAGE_RATING.id(), list::CELLS_SERIES.id(), list::CLUTCH_MEMBER.id()]
 }
 
 /// The assumed value of a fact for a kind of hub, if the table has one.

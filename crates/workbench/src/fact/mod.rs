@@ -287,3 +287,14 @@ pub fn middle_of_range(def: &FactDef) -> f64 {
         }
     }
 }
+
+/// Ends of what is allowed, in SI; for a choice its first and one past its last position.
+pub fn range(def: &FactDef) -> (f64, f64) {
+    match def.shape {
+        Shape::Choice(tokens) => (0.0, tokens.len() as f64),
+        Shape::Count { low, high } => (low, high),
+        Shape::Quantity { unit, low, high } => {
+            quantity::units::find_unit(unit).map_or((low, high), |u| (u.to_si(low), u.to_si(high)))
+        }
+    }
+}

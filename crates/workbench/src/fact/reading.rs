@@ -1,8 +1,8 @@
 //! From the text of a job file to a fact: `"80 N·m, measured with W2"`, `"0.12 to 0.20, assumed"`, `"steel"`.
 
 use super::{Distribution, Fact, FactDef, Origin, Shape, Spreads, Tool};
-use quantity::units::{Unit, find_unit};
 use quantity::text::{self, Decimal, Reading, Spread, TextError};
+use quantity::units::{Unit, find_unit};
 
 /// What is wrong with the text of a fact. The words for it are in the table of words.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,7 +61,13 @@ fn split(text: &str) -> (&str, Option<&str>, Option<&str>) {
 ///
 /// # Errors
 /// Every [`Problem`] that the text has; the first of number and unit, and all of origin and tool.
-pub fn read_fact(def: &FactDef, text: &str, rack: &[Tool], default: Origin, decimal: Decimal) -> Result<Fact, Vec<Problem>> {
+pub fn read_fact(
+    def: &FactDef,
+    text: &str,
+    rack: &[Tool],
+    default: Origin,
+    decimal: Decimal,
+) -> Result<Fact, Vec<Problem>> {
     let (body, origin_word, tool_word) = split(text);
     let mut problems = Vec::new();
     let origin = match origin_word {
@@ -97,13 +103,9 @@ pub fn read_fact(def: &FactDef, text: &str, rack: &[Tool], default: Origin, deci
         }
     };
     match read {
-        Ok((value, spread)) if problems.is_empty() => Ok(Fact {
-            value,
-            spread,
-            origin,
-            tool: tool_word.map(str::to_owned),
-            text: body.to_owned(),
-        }),
+        Ok((value, spread)) if problems.is_empty() => {
+            Ok(Fact { value, spread, origin, tool: tool_word.map(str::to_owned), text: body.to_owned() })
+        }
         Ok(_) => Err(problems),
         Err(p) => {
             problems.insert(0, p);

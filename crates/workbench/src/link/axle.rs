@@ -2,8 +2,8 @@
 
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::{Side, list};
-use physics::flats::{self, SlotFit};
 use physics::axle_section::{self, AxleSection};
+use physics::flats::{self, SlotFit};
 use physics::motor::Direction;
 use physics::{anchor, axle_state, pinch, short, thread, tightening};
 use quantity::*;
@@ -23,7 +23,11 @@ pub fn faces<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let d = w.demand()?;
     let s = w.side(side)?;
     let half = w.get(list::HOLD_TEST).map_or(0.0, |t| nm(t) / 2.0);
-    Ok(Load::both(d.drive.as_newton_metres() / 2.0, d.brake.as_newton_metres() / 2.0, nm(s.drive.min(s.brake)).max(half)))
+    Ok(Load::both(
+        d.drive.as_newton_metres() / 2.0,
+        d.brake.as_newton_metres() / 2.0,
+        nm(s.drive.min(s.brake)).max(half),
+    ))
 }
 
 /// Flats in the slot: asked only for what the faces do not hold; yields at the corners after the play.
@@ -64,8 +68,11 @@ pub fn thread<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let strip = thread::strip_forces(section, engaged, w.get(list::AXLE_YIELD)?, w.at(list::NUT_STRENGTH, side)?)?;
     let force = w.side(side)?.tightened;
     w.step(|| {
-        Step::new("strip", side.token(), &thread::STRIP_FORCES, ("F", strip.least().as_newtons(), "N"))
-            .put("LE", engaged.as_millimetres(), "mm")
+        Step::new("strip", side.token(), &thread::STRIP_FORCES, ("F", strip.least().as_newtons(), "N")).put(
+            "LE",
+            engaged.as_millimetres(),
+            "mm",
+        )
     });
     Ok(Load::one(force.as_newtons(), 0.8 * strip.least().as_newtons()))
 }
@@ -76,8 +83,13 @@ pub fn nut<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let force = tightening::preload(&turning, w.at(list::NUT_TORQUE, side)?)?;
     let stress = tightening::stress_while_tightening(w.section(side)?, turning.thread_friction, force)?;
     w.step(|| {
-        Step::new("nut-stress", side.token(), &tightening::STRESS_WHILE_TIGHTENING, ("σ_vM", stress.as_megapascals(), "MPa"))
-            .put("F", force.as_kilonewtons(), "kN")
+        Step::new(
+            "nut-stress",
+            side.token(),
+            &tightening::STRESS_WHILE_TIGHTENING,
+            ("σ_vM", stress.as_megapascals(), "MPa"),
+        )
+        .put("F", force.as_kilonewtons(), "kN")
     });
     Ok(Load::one(stress.as_megapascals(), 0.9 * w.get(list::AXLE_YIELD)?.as_megapascals()))
 }
@@ -107,7 +119,8 @@ pub fn pinch_bolts<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let area_mm2 = w.flat()?.as_millimetres() * w.of_arm(list::ARM_THICKNESS, i)?.as_millimetres();
     let pressure = w.squeeze(i)?.as_newtons() / area_mm2;
     w.step(|| {
-        Step::new("jaw-pressure", format!("{}", i + 1), &pinch::NO_YIELD, ("p", pressure, "MPa")).put("b·t", area_mm2, "mm²")
+        Step::new("jaw-pressure", format!("{}", i + 1), &pinch::NO_YIELD, ("p", pressure, "MPa"))
+            .put("b·t", area_mm2, "mm²")
     });
     Ok(Load::one(pressure, w.of_arm(list::ARM_YIELD, i)?.as_megapascals()))
 }
@@ -192,13 +205,22 @@ pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
         let outboard = axle_section::combined_stress(section, through_nut, hold.tightened, Torque::ZERO)?;
         let inboard = axle_section::combined_stress(section, passed, Force::ZERO, Torque::ZERO)?;
         w.step(|| {
-            Step::new("axle-stress", side.token(), &axle_section::COMBINED_STRESS, ("σ_vM", outboard.as_megapascals(), "MPa"))
-                .put("T", nm(through_nut), "N·m")
-                .put("F", hold.tightened.as_kilonewtons(), "kN")
+            Step::new(
+                "axle-stress",
+                side.token(),
+                &axle_section::COMBINED_STRESS,
+                ("σ_vM", outboard.as_megapascals(), "MPa"),
+            )
+            .put("T", nm(through_nut), "N·m")
+            .put("F", hold.tightened.as_kilonewtons(), "kN")
         });
         Ok(outboard.max(inboard).as_megapascals())
     };
-    Ok(Load::both(stress(d.drive, hold.drive)?, stress(d.brake, hold.brake)?, w.get(list::AXLE_YIELD)?.as_megapascals()))
+    Ok(Load::both(
+        stress(d.drive, hold.drive)?,
+        stress(d.brake, hold.brake)?,
+        w.get(list::AXLE_YIELD)?.as_megapascals(),
+    ))
 }
 
 /// All three motor wires shorted: the worst steady brake of its own against what is left by plastic limits.

@@ -2,9 +2,9 @@
 
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::list;
+use physics::gears;
 use physics::lock::{self, LockPlace, Weld};
 use physics::wheel::{self, Lacing};
-use physics::gears;
 use quantity::*;
 
 /// Motor currents asked for, with tolerance and overshoot, against the controller's own hardware limit.
@@ -109,8 +109,12 @@ pub fn cover_screws<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
         return Err(Gap::NotThere);
     }
     let d = w.demand()?;
-    let holds =
-        wheel::cover_slip_torque(w.get(list::COVER_CLAMP)?, w.get(list::COVER_FRICTION)?, screws, w.get(list::COVER_CIRCLE)?)?;
+    let holds = wheel::cover_slip_torque(
+        w.get(list::COVER_CLAMP)?,
+        w.get(list::COVER_FRICTION)?,
+        screws,
+        w.get(list::COVER_CIRCLE)?,
+    )?;
     w.step(|| Step::new("cover-slip", "", &wheel::COVER_SLIP, ("T", holds.as_newton_metres(), "N·m")));
     Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), holds.as_newton_metres()))
 }
@@ -125,12 +129,17 @@ pub fn spokes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     if crosses == 0 {
         return Err(Gap::Cannot("radial-spokes"));
     }
-    let lacing = Lacing { spokes, crosses, rim_radius: w.get(list::RIM_RADIUS)?, flange_radius: w.get(list::FLANGE_RADIUS)? };
+    let lacing =
+        Lacing { spokes, crosses, rim_radius: w.get(list::RIM_RADIUS)?, flange_radius: w.get(list::FLANGE_RADIUS)? };
     let d = w.demand()?;
     let change = |t: WheelTorque| -> Result<f64, Gap> {
         let force = wheel::spoke_tension_change(t.max(WheelTorque::ZERO), &lacing)?.as_newtons();
         w.step(|| {
-            Step::new("spoke-change", "", &wheel::SPOKE_CHANGE, ("ΔF", force, "N")).put("T", t.as_newton_metres(), "N·m")
+            Step::new("spoke-change", "", &wheel::SPOKE_CHANGE, ("ΔF", force, "N")).put(
+                "T",
+                t.as_newton_metres(),
+                "N·m",
+            )
         });
         Ok(force)
     };

@@ -34,9 +34,11 @@ pub fn too_fast<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let onset = machine.wheel_speed(machine.back_emf_speed(bus)).as_radians_per_second();
     let kmh = Speed::metres_per_second(onset * w.get(list::WHEEL_RADIUS)?.as_metres()).as_kilometres_per_hour();
     w.step(|| {
-        Step::new("onset", "", &voltage::BACK_EMF_SPEED, ("v", kmh, "km/h"))
-            .put("U", bus.as_volts(), "V")
-            .put("λ₀", machine.flux_linkage().as_webers() * 1e3, "mWb")
+        Step::new("onset", "", &voltage::BACK_EMF_SPEED, ("v", kmh, "km/h")).put("U", bus.as_volts(), "V").put(
+            "λ₀",
+            machine.flux_linkage().as_webers() * 1e3,
+            "mWb",
+        )
     });
     Ok(Load::one(w.get(list::DOWNHILL_SPEED)?.as_kilometres_per_hour(), kmh))
 }
@@ -108,7 +110,11 @@ fn rated<T: Tape>(w: &World<'_, T>) -> Result<f64, Gap> {
 
 /// Charging through the discharge plug: paper, not a number.
 pub fn battery_port<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    if w.is(list::CHARGING_PLUG.id(), "in-writing")? { Ok(Load::braking(0.0, 1.0)) } else { Err(Gap::Cannot("battery-port")) }
+    if w.is(list::CHARGING_PLUG.id(), "in-writing")? {
+        Ok(Load::braking(0.0, 1.0))
+    } else {
+        Err(Gap::Cannot("battery-port"))
+    }
 }
 
 /// Into the pack against what it swallows when warm.
@@ -171,8 +177,11 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     }
     let holds = machine.wheel_torque_at(Direction::Brake, current, rotor);
     w.step(|| {
-        Step::new("hold-torque", "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds.as_newton_metres(), "N·m"))
-            .put("î", current.as_amperes(), "A")
+        Step::new("hold-torque", "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds.as_newton_metres(), "N·m")).put(
+            "î",
+            current.as_amperes(),
+            "A",
+        )
     });
     Ok(Load::braking(needed.as_newton_metres(), holds.as_newton_metres()))
 }
@@ -202,7 +211,9 @@ pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let time = Time::seconds((metres / w.hold_speed()?.as_metres_per_second()).min(86_400.0));
     let end = heat::after(&nodes, &heating, heat::Warmth { winding: air, shell: air }, time)?;
     let (winding, shell) = (w.get(list::WINDING_LIMIT)?, w.get(list::GEAR_LIMIT)?);
-    let share = |t: Temperature, limit: Temperature| (t.as_kelvins() - air.as_kelvins()) / (limit.as_kelvins() - air.as_kelvins());
+    let share = |t: Temperature, limit: Temperature| {
+        (t.as_kelvins() - air.as_kelvins()) / (limit.as_kelvins() - air.as_kelvins())
+    };
     w.step(|| {
         Step::new("heat", "", &heat::TWO_NODES, ("T_w", end.winding.as_celsius(), "°C"))
             .put("P₂₀", heating.copper_at_20.as_watts(), "W")
@@ -211,5 +222,10 @@ pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             .put("T_s", end.shell.as_celsius(), "°C")
     });
     let full = share(end.winding, winding).max(share(end.shell, shell));
-    Ok(Load { drive: 0.0, brake: end.winding.as_celsius(), capacity: winding.as_celsius(), full: if full.is_finite() { full.max(0.0) } else { f64::INFINITY } })
+    Ok(Load {
+        drive: 0.0,
+        brake: end.winding.as_celsius(),
+        capacity: winding.as_celsius(),
+        full: if full.is_finite() { full.max(0.0) } else { f64::INFINITY },
+    })
 }

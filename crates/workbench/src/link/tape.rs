@@ -32,7 +32,12 @@ pub struct Step {
 
 impl Step {
     /// A line of working with its result.
-    pub fn new(key: &'static str, place: impl Into<String>, formula: &'static Formula, result: (&'static str, f64, &'static str)) -> Self {
+    pub fn new(
+        key: &'static str,
+        place: impl Into<String>,
+        formula: &'static Formula,
+        result: (&'static str, f64, &'static str),
+    ) -> Self {
         let (symbol, value, unit) = result;
         Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value, unit } }
     }

@@ -6,14 +6,14 @@ use core::cell::OnceCell;
 use physics::axle_state::{self, Hold, Peaks, Stop};
 use physics::faces::{self, Face, MotorSense, OuterPath, PressureLaw};
 use physics::flats::{self, SlotFit};
+use physics::grip::{self, Stance};
 use physics::motor::{Commutation, Direction, Machine, Motor};
 use physics::pinch::{self, Jaw};
 use physics::thread::{Thread, ThreadedSection};
 use physics::tightening::{self, Turning};
-use physics::grip::{self, Stance};
 use physics::{anchor, battery, motor};
-use std::sync::OnceLock;
 use quantity::*;
+use std::sync::OnceLock;
 
 /// Coldest magnet for which torque and volts are judged (a winter start; WORKSHOP defaults).
 const COLD_MAGNET: Temperature = Temperature::celsius(-10.0);
@@ -356,10 +356,15 @@ impl<'a, T: Tape> World<'a, T> {
         let jaws = pinch::no_yield_torque(jaw, squeeze, squeeze, Length::ZERO, yields)?;
         let anchor = anchor::arm_capacity(self.anchor_slip(i)?, self.of_arm(list::ARM_LENGTH, i)?)?;
         self.step(|| {
-            Step::new("arm-still", format!("{}", i + 1), &pinch::NO_YIELD, ("T₀", jaws.min(anchor).as_newton_metres(), "N·m"))
-                .put("F_c", squeeze.as_kilonewtons(), "kN")
-                .put("p_y", yields.as_megapascals(), "MPa")
-                .put("anchor", anchor.as_newton_metres(), "N·m")
+            Step::new(
+                "arm-still",
+                format!("{}", i + 1),
+                &pinch::NO_YIELD,
+                ("T₀", jaws.min(anchor).as_newton_metres(), "N·m"),
+            )
+            .put("F_c", squeeze.as_kilonewtons(), "kN")
+            .put("p_y", yields.as_megapascals(), "MPa")
+            .put("anchor", anchor.as_newton_metres(), "N·m")
         });
         Ok(jaws.min(anchor))
     }
@@ -465,7 +470,11 @@ impl<'a, T: Tape> World<'a, T> {
         let force = tyre.force.as_newtons();
         let formula = if front { &grip::FRONT_GRIP } else { &grip::REAR_GRIP };
         self.step(|| {
-            Step::new("wheel-grip", "", formula, ("F", force, "N")).put("μ", mu.get(), "").put("m", mass.as_kilograms(), "kg")
+            Step::new("wheel-grip", "", formula, ("F", force, "N")).put("μ", mu.get(), "").put(
+                "m",
+                mass.as_kilograms(),
+                "kg",
+            )
         });
         Ok(WheelTorque::newton_metres(force * self.get(list::WHEEL_RADIUS)?.as_metres()))
     }
@@ -497,8 +506,17 @@ fn uncrushed(hold: Result<Torque, Gap>) -> Result<Torque, Gap> {
 
 /// Coarse pitch (ISO 261) of the bolts of arms and anchors.
 fn coarse_pitch(diameter: Length) -> Result<Length, Gap> {
-    const COARSE: [(f64, f64); 9] =
-        [(3.0, 0.5), (4.0, 0.7), (5.0, 0.8), (6.0, 1.0), (8.0, 1.25), (10.0, 1.5), (12.0, 1.75), (14.0, 2.0), (16.0, 2.0)];
+    const COARSE: [(f64, f64); 9] = [
+        (3.0, 0.5),
+        (4.0, 0.7),
+        (5.0, 0.8),
+        (6.0, 1.0),
+        (8.0, 1.25),
+        (10.0, 1.5),
+        (12.0, 1.75),
+        (14.0, 2.0),
+        (16.0, 2.0),
+    ];
     let mm = diameter.as_millimetres();
     COARSE
         .iter()
