@@ -63,15 +63,17 @@ pub struct Rectified {
     pub copper_w: f64,
 }
 
-/// Means over the sixth electrical period, from rest, with `steps` steps a period.
+/// Means over one electrical period with `steps` steps, after six time constants of the winding (at least five periods).
 pub fn rectify(machine: &Machine, bus_v: f64, steps: u32) -> Rectified {
+    let constants_a_period = TAU * machine.resistance_ohm / (machine.omega_e_rad_s * machine.inductance_h);
+    let settle = (1..).find(|n| *n >= 5 && f64::from(*n) * constants_a_period >= 6.0).unwrap_or(5);
     let h_s = TAU / machine.omega_e_rad_s / f64::from(steps);
     let mut current_a = [0.0; 3];
     let mut mean = Rectified { bus_a: 0.0, shaft_w: 0.0, copper_w: 0.0 };
-    for n in 1..=6 * steps {
+    for n in 1..=(settle + 1) * steps {
         let emf_v = machine.emf_v(TAU * f64::from(n % steps) / f64::from(steps));
         current_a = machine.step(current_a, emf_v, bus_v, h_s);
-        if n > 5 * steps {
+        if n > settle * steps {
             let share = 1.0 / f64::from(steps);
             mean.bus_a += share * current_a.iter().map(|i| i.max(0.0)).sum::<f64>();
             mean.shaft_w += share * (0..3).map(|k| emf_v[k] * current_a[k]).sum::<f64>();

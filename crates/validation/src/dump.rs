@@ -7,10 +7,10 @@ use crate::bridge::Machine;
 
 /// Highest bus voltage in V when switching stops at `angle_rad` with the phase current in phase with the EMF.
 pub fn peak_v(machine: &Machine, current_a: f64, bus_v: f64, capacitance_f: f64, angle_rad: f64) -> f64 {
-    let h_s = 2e-7;
+    let h_s = 5e-8;
     let mut now_a = [0.0, 1.0, 2.0].map(|k| current_a * (angle_rad - k * TAU / 3.0).sin());
     let (mut bus_now_v, mut peak_v) = (bus_v, bus_v);
-    for n in 1..=15_000 {
+    for n in 1..=60_000 {
         let emf_v = machine.emf_v(angle_rad + machine.omega_e_rad_s * h_s * f64::from(n));
         now_a = machine.step(now_a, emf_v, bus_now_v, h_s);
         bus_now_v += h_s / capacitance_f * now_a.iter().map(|i| i.max(0.0)).sum::<f64>();
