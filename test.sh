@@ -58,7 +58,12 @@ generated() {
 step "generated files" generated
 
 # Coverage-guided fuzzing needs a nightly compiler. No sanitizer: all code here is safe Rust.
-fuzz() { cargo +nightly fuzz run -s none "$1" -- -max_total_time="$fuzz_seconds" -max_len=65536 -timeout=10 -rss_limit_mb=2048; }
+# New inputs go to the first folder; the demo jobs are where it starts.
+fuzz() {
+    mkdir -p "fuzz/corpus/$1" || return 1
+    cargo +nightly fuzz run -s none "$1" "fuzz/corpus/$1" demo -- \
+        -max_total_time="$fuzz_seconds" -max_len=65536 -timeout=10 -rss_limit_mb=2048 -verbosity=0 -print_final_stats=1
+}
 if ! cargo +nightly --version >/dev/null 2>&1; then
     skip "fuzz" "no nightly compiler" "rustup toolchain install nightly --profile minimal"
 elif ! have cargo-fuzz && ! cargo install cargo-fuzz --locked; then
@@ -80,7 +85,7 @@ elif ! python_ready; then
     skip "reference numbers" "the packages in $python/requirements.txt could not be installed" \
         "python3 -m venv $venv && $venv/bin/pip install -r $python/requirements.txt"
 else
-    step "reference numbers" "$venv/bin/python" "$python/record.py" --check
+    step "reference numbers" env PYTHONDONTWRITEBYTECODE=1 "$venv/bin/python" "$python/record.py" --check
 fi
 
 printf '\n%s passed, %s failed, %s skipped, %s s' "${#passed[@]}" "${#failed[@]}" "${#skipped[@]}" "$((SECONDS - started))"

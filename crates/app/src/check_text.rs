@@ -188,8 +188,15 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
     );
     section(&mut out, "app.watch", c.cautions.iter().map(|r| words::text(&format!("rule.{}", r.id))));
     section(&mut out, "app.cautions", workbench::advice::CAUTIONS.iter().map(|k| words::text(&format!("caution.{k}"))));
-    let grade = if c.links.iter().any(|l| l.mostly_assumed) { "D" } else { "B" };
-    out.push_str(&format!("\n{}\n", words::fill("app.foot", &[("grade", grade)])));
+    let known = job.facts.iter().flatten();
+    let assumed = known.clone().filter(|f| f.origin == fact::Origin::Assumed).count().to_string();
+    let all = known.count().to_string();
+    out.push_str(&format!(
+        "
+{}
+",
+        words::fill("app.foot", &[("assumed", &assumed), ("all", &all)])
+    ));
     out
 }
 

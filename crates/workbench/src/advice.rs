@@ -259,12 +259,14 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
 type Lever = (&'static str, fn(&mut Job) -> Option<String>);
 
 /// Levers in the order in which a workshop would pull them.
-const LEVERS: [Lever; 6] = [
+const LEVERS: [Lever; 8] = [
     ("nut-torque", raise_nuts),
     ("bare-faces", bare_faces),
     ("pinch-arm", pinch_arm),
     ("brake-less", |job| lower_current(job, list::BRAKE_CURRENT)),
     ("drive-less", |job| lower_current(job, list::DRIVE_CURRENT)),
+    ("charge-less", charge_less),
+    ("charge-lower", charge_lower),
     ("slower", slower),
 ];
 
@@ -272,7 +274,8 @@ fn raise_nuts(job: &mut Job) -> Option<String> {
     let mut said = None;
     for side in Side::BOTH {
         let values = job.middle();
-        let limit = nut_limit(job, &World::new(&values, job.arms, &Off), side)?;
+        // Where the thread is not known yet, the usual upper value is tried; its own link goes on asking.
+        let limit = nut_limit(job, &World::new(&values, job.arms, &Off), side).unwrap_or(Torque::newton_metres(80.0));
         let now = job.side(list::NUT_TORQUE, side)?;
         // The trade's usual upper value, or what this end can take.
         let aim = (limit.as_newton_metres().min(80.0) / 5.0).floor() * 5.0;
@@ -309,13 +312,45 @@ fn pinch_arm(job: &mut Job) -> Option<String> {
     let arm = job.arms - 1;
     job.choose(list::ARM_KIND.of(arm), 1.0, Distribution::Exact, "pinching");
     job.choose(list::ARM_SIDE.of(arm), 0.0, Distribution::Exact, "left");
+    // Eight millimetres of hardened steel: softer jaws are crushed by their own bolts.
+    for (key, value_si) in [
+        (list::ARM_THICKNESS.of(arm), 0.008),
+        (list::ARM_YIELD.of(arm), 750e6),
+        (list::ARM_BEARING.of(arm), 950e6),
+        (list::PINCH_TORQUE.of(arm), 8.0),
+        (list::ANCHOR_DIAMETER.of(arm), 0.008),
+        (list::ANCHOR_TORQUE.of(arm), 20.0),
+    ] {
+        job.choose(key, value_si, Distribution::Exact, "hardened");
+    }
     kinds::fill(job, &[]);
     Some(String::new())
 }
 
+/// A charge limit that the controller keeps, at half of what the warm cells take.
+fn charge_less(job: &mut Job) -> Option<String> {
+    let cells = job.get(list::CELL_CHARGE)?.as_amperes() * job.get(list::CELLS_PARALLEL)?.get();
+    let aim = (cells * 0.5).floor().max(1.0);
+    let kept = job.answer(list::CHARGE_LIMIT_KEPT_BY.id()) == Some("controller");
+    if kept && job.get(list::CHARGE_LIMIT).is_some_and(|now| now.as_amperes() <= aim) {
+        return None;
+    }
+    job.choose(list::CHARGE_LIMIT.id(), aim, Distribution::Exact, &format!("{aim} A"));
+    job.choose(list::CHARGE_LIMIT_KEPT_BY.id(), 0.0, Distribution::Exact, "controller");
+    Some(format!("{aim:.0} A"))
+}
+
+fn charge_lower(job: &mut Job) -> Option<String> {
+    if job.get(list::CHARGE_TO)? <= StateOfCharge::percent(80.0) {
+        return None;
+    }
+    job.choose(list::CHARGE_TO.id(), 0.8, Distribution::Exact, "80 %");
+    Some("80 %".to_owned())
+}
+
 fn lower_current(job: &mut Job, key: fact::Key<PhaseCurrent>) -> Option<String> {
     let now = job.get(key)?.as_amperes();
-    let aim = (now * 0.7).floor();
+    let aim = (now * 0.6).floor();
     if aim < 1.0 {
         return None;
     }

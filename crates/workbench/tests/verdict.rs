@@ -48,7 +48,13 @@ fn share_that_holds(torque: f64, asked: f64) -> f64 {
     let outer = Face::new(Length::millimetres(12.5), Length::millimetres(24.0), None).unwrap();
     let n = 8192;
     let mut job = Job::new("1", "draws", 0);
-    let ids = [list::GRIP_WET.id(), list::COVER_FRICTION.id(), list::OVERSHOOT.id(), list::ROLLING.id(), list::CURRENT_TOLERANCE.id()];
+    let ids = [
+        list::GRIP_WET.id(),
+        list::COVER_FRICTION.id(),
+        list::OVERSHOOT.id(),
+        list::ROLLING.id(),
+        list::CURRENT_TOLERANCE.id(),
+    ];
     // Five independent normal draws, by the crate's own sampler.
     for id in ids {
         spread(&mut job, id, 0.0, Distribution::Normal { sigma: 1.0 });
@@ -64,7 +70,8 @@ fn share_that_holds(torque: f64, asked: f64) -> f64 {
         let mu_n = Friction::new(0.13 * (0.2 * z[1]).exp());
         let mu = Friction::new(0.15 * (0.2 * z[2]).exp());
         let nut_radius = Length::millimetres(8.5);
-        let turning = Turning { thread, thread_friction: mu_t, face_friction: mu_n, face_mean_diameter: nut_radius * 2.0 };
+        let turning =
+            Turning { thread, thread_friction: mu_t, face_friction: mu_n, face_mean_diameter: nut_radius * 2.0 };
         let fresh = tightening::preload(&turning, Torque::newton_metres(torque * (1.0 + 0.02 * z[3]))).unwrap();
         let clamp = tightening::preload_after_loss(fresh, Force::newtons((8000.0 + 1500.0 * z[4]).max(0.0))).unwrap();
         let path = OuterPath {
@@ -88,7 +95,9 @@ fn share_that_holds(torque: f64, asked: f64) -> f64 {
 #[test]
 fn quantile_of_the_normal_matches_published_points() {
     // Abramowitz and Stegun, table 26.1 (from memory): 97.5 %, 99.9 %, 99.99 %.
-    for (u, z) in [(0.975, 1.959_963_984_540_054), (0.999, 3.090_232_306_167_813), (0.9999, 3.719_016_485_455_709), (0.5, 0.0)] {
+    for (u, z) in
+        [(0.975, 1.959_963_984_540_054), (0.999, 3.090_232_306_167_813), (0.9999, 3.719_016_485_455_709), (0.5, 0.0)]
+    {
         assert!((doubt::normal_quantile(u) - z).abs() < 1e-12);
         assert!((doubt::normal_quantile(1.0 - u) + z).abs() < 1e-9);
     }
