@@ -281,6 +281,10 @@ impl Machine {
         FluxLinkage::webers(self.flux_wb(current.as_amperes()))
     }
 
+    pub(crate) const fn flux_droop(&self) -> f64 {
+        self.droop
+    }
+
     pub(crate) fn flux_wb(&self, i_a: f64) -> f64 {
         self.lambda_wb / (1.0 + self.droop * i_a.abs())
     }

@@ -28,7 +28,7 @@ pub const CHARGE_LIMIT_CURRENT: Formula = Formula {
                supply-power",
     source: "own derivation: smaller root of P = −P_c; the larger one burns the rest in copper",
     valid: "no real root: the limit never binds at that speed",
-    left_out: "as supply-power; with droop solved by iteration to 1e-12 (to 1e-3 of the power where the roots nearly meet)",
+    left_out: "as supply-power; with droop solved by Newton's rule to rounding (to 1e-3 of the power where the roots nearly meet)",
     checked_by: "validates_charge_limit_current (PHYSICS-DETAIL T14)",
 };
 
@@ -110,18 +110,23 @@ pub fn charge_limit_current(
     within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
     let (r, k_r) = (r_ohm(m, inverter), m.commutation.copper_factor());
     let per_flux = m.commutation.torque_factor() * m.electrical_speed(speed).as_radians_per_second();
+    let need_w = limit_w + inverter.standby.as_watts();
+    let switching_v = inverter.switching.get() * bus.as_volts();
+    // Charging power over current is concave, so Newton's tangents from zero meet the smaller root from below and
+    // never step over it; where they turn downward first, there is none.
     let mut i_a = 0.0;
-    for _ in 0..60 {
-        let e = (per_flux * m.flux_wb(i_a) - inverter.switching.get() * bus.as_volts()) / k_r;
-        let root = e * e - 4.0 * r * (limit_w + inverter.standby.as_watts()) / k_r;
-        if root < 0.0 || e <= 0.0 {
+    for _ in 0..200 {
+        let bent = 1.0 + m.flux_droop() * i_a;
+        let over_w = per_flux * m.flux_wb(i_a) * i_a - k_r * r * i_a * i_a - switching_v * i_a - need_w;
+        let slope_v = per_flux * m.flux_wb(i_a) / bent - 2.0 * k_r * r * i_a - switching_v;
+        if slope_v <= 0.0 {
             return Ok(None);
         }
-        let next = (e - root.sqrt()) / (2.0 * r);
-        if (next - i_a).abs() <= 1e-12 * next {
-            return Ok(Some(PhaseCurrent::amperes(next)));
+        let step = -over_w / slope_v;
+        if step <= 1e-13 * i_a {
+            break;
         }
-        i_a = next;
+        i_a += step;
     }
     Ok(Some(PhaseCurrent::amperes(i_a)))
 }

@@ -397,7 +397,7 @@ proptest! {
         };
         let power = |speed, current| braking_power(&machine, &inverter, speed, current, bus).as_watts();
         if let Some(i) = charge_limit_current(&machine, &inverter, rotor(speed), Power::watts(limit), bus).unwrap() {
-            prop_assert!((power(rotor(speed), i) + limit).abs() < 1e-3 * limit, "{} is not {}", power(rotor(speed), i), -limit);
+            prop_assert!((power(rotor(speed), i) + limit).abs() < 1e-6 * limit, "{} is not {}", power(rotor(speed), i), -limit);
         } else {
             // Not binding: no current at all charges with as much.
             for k in 1..400 {
