@@ -48,7 +48,7 @@ fi
 documentation() { RUSTDOCFLAGS="-D warnings" cargo doc "${all[@]}" --no-deps; }
 step "documentation" documentation
 
-step "tests" cargo test "${all[@]}"
+step "tests" cargo test "${all[@]}" --no-fail-fast
 
 # Generated files are committed; each generator compares instead of writing when told to check.
 generated() {
