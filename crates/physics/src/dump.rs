@@ -15,7 +15,7 @@ pub const LOAD_DUMP: Formula = Formula {
     equation: "V_trip = √(V₀² + 2Pt/C); W = ¾·L·î²·V/(V − (π/2)·ω_eλ), V = V_trip; V_peak = √(V_trip² + 2W/C), \
                and at least √3·ω_eλ where that exceeds V_trip",
     source: "own derivation (PHYSICS-DETAIL E5): constant power until the trip, then the winding's energy with the \
-             back-EMF still feeding it; an upper bound",
+             back-EMF still feeding it; above the time-domain solver at high currents, up to 5 % of the rise below it at low ones",
     valid: "V_trip > (π/2)·ω_eλ, below the speed at which the diodes charge by themselves",
     left_out: "clamping parts, losses in the diodes: both lower the peak",
     checked_by: "validates_load_dump (PHYSICS-DETAIL T20, time-domain solver)",

@@ -17,7 +17,7 @@ pub const FORCED_CHARGE: Formula = Formula {
                T = [U·I + 1.5·R·(πI/3)²]/ω_m",
     source: "own derivation: six-pulse bridge with commutation overlap near the onset, fundamental model with a fit to a \
              time-domain bridge beyond (PHYSICS-DETAIL E4)",
-    valid: "0.03 ≤ R/X ≤ 0.5, k ≤ 2; within 14 % for k ≥ 1.08",
+    valid: "0.03 ≤ R/X ≤ 0.5, k ≤ 2; within 15 % for k ≥ 1.08",
     left_out: "diode recovery, saturation; below k = 1.05 it gives zero where the bridge has a little",
     checked_by: "validates_bridge_rectifier (PHYSICS-DETAIL T18, time-domain solver)",
 };

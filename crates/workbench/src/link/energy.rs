@@ -43,6 +43,15 @@ pub fn too_fast<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::one(w.get(list::DOWNHILL_SPEED)?.as_kilometres_per_hour(), kmh))
 }
 
+/// Volts at the motor's plug with the pack out at the usual downhill speed, against 60 V, up to which direct voltage may be
+/// touched in the usual codes (from memory).
+pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    const TOUCH: Voltage = Voltage::volts(60.0);
+    let volts = w.machine()?.back_emf_peak(w.rotor_downhill()?);
+    w.step(|| Step::new("motor-volts", "", &voltage::BACK_EMF_SPEED, ("U", volts.as_volts(), "V")));
+    Ok(Load::one(volts.as_volts(), TOUCH.as_volts()))
+}
+
 /// Motor current and power into the pack when braking as set at the usual downhill speed.
 fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
     let machine = w.machine()?;

@@ -100,6 +100,7 @@ links! {
     HandBrakes = "hand-brakes", Drive, Whole, "m/s²";
     ControllerVolts = "controller-volts", Energy, Whole, "V";
     TooFast = "too-fast", Energy, Whole, "km/h";
+    BatteryOut = "battery-out", Energy, Whole, "V";
     PackCutsOut = "pack-cuts-out", Energy, Whole, "V";
     BatteryPort = "battery-port", Energy, Whole, "";
     ChargeAmps = "charge-amps", Energy, Whole, "A";
@@ -239,6 +240,7 @@ pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
         (Kind::HandBrakes, _) => drive::hand_brakes(w),
         (Kind::ControllerVolts, _) => energy::controller_volts(w),
         (Kind::TooFast, _) => energy::too_fast(w),
+        (Kind::BatteryOut, _) => energy::battery_out(w),
         (Kind::PackCutsOut, _) => energy::pack_cuts_out(w),
         (Kind::BatteryPort, _) => energy::battery_port(w),
         (Kind::ChargeAmps, _) => energy::charge_amps(w),
