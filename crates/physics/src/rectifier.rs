@@ -14,15 +14,15 @@ pub const FORCED_CHARGE: Formula = Formula {
     name: "forced-charge",
     equation: "k = √3·ω_eλ/U, U = U_oc + 2V_d; k ≤ 1: 0; k ≤ 1.3: I = max(0, √3ω_eλ − (π/3)U)/(X + (2π/3)R + (π/3)R_b); \
                k > 1.3: I = (3/π)·I₁·(1 − 0.3·(1.3/k)⁵), I₁ = [−R·V₁ + √(R²V₁² + (R² + X²)(ω_e²λ² − V₁²))]/(R² + X²), V₁ = 2U/π; \
-               T = [U·I + 1.5·R·(πI/3)²]/ω_m",
+               T = [U·I + I²·R_b + 1.5·R·(πI/3)²]/ω_m",
     source: "own derivation: six-pulse bridge with commutation overlap near the onset, fundamental model with a fit to a \
              time-domain bridge beyond (PHYSICS-DETAIL E4)",
     valid: "0.03 ≤ R/X ≤ 0.5, k ≤ 2; within 15 % for k ≥ 1.08",
-    left_out: "diode recovery, saturation; below k = 1.05 it gives zero where the bridge has a little",
+    left_out: "diode recovery, saturation; beyond k = 1.3 the pack's resistance in the current, which comes out high; below k = 1.05 it gives zero where the bridge has a little",
     checked_by: "validates_bridge_rectifier (PHYSICS-DETAIL T18, time-domain solver)",
 };
 
-/// Drop of one diode of the bridge while charging by itself; part of the supply seen by the motor.
+/// The supply that the bridge charges.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Supply {
     /// Open-circuit volts of the pack.
@@ -70,6 +70,7 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
         3.0 / PI * i1 * (1.0 - 0.3 * q * q * q * q * q)
     };
     let i_rms = PI * i_dc / 3.0;
-    let torque_nm = (u_v * i_dc + 1.5 * r * i_rms * i_rms) / omega_m;
+    let pack_w = i_dc * i_dc * supply.resistance.as_ohms();
+    let torque_nm = (u_v * i_dc + pack_w + 1.5 * r * i_rms * i_rms) / omega_m;
     Ok(ForcedCharge { current: BatteryCurrent::amperes(i_dc), torque: RotorTorque::newton_metres(torque_nm) })
 }
