@@ -55,16 +55,16 @@ fn stance(grade: f64, other: f64, rolling: f64, drag: f64, drag_height: f64) -> 
 
 #[test]
 fn validates_grip() {
-    // PHYSICS-DETAIL T23; its g is 9.81, ours 9.80665: 0.03 %.
+    // PHYSICS-DETAIL T23, to its own 0.1 %.
     let mu = Friction::new(0.5);
     let g = rear_grip(&stance(-0.08, 0.0, 0.0, 0.0, 1.1), mu).unwrap();
     assert!((g.force.as_newtons() / 231.06 - 1.0).abs() < 1e-3);
-    assert!((g.deceleration.as_metres_per_second_squared() - 1.1434).abs() < 2e-3);
+    assert!((g.deceleration.as_metres_per_second_squared() - 1.1434).abs() < 1.2e-3);
     let g = rear_grip(&stance(-0.08, 200.0, 0.0, 0.0, 1.1), mu).unwrap();
     assert!((g.force.as_newtons() / 164.39 - 1.0).abs() < 1e-3);
     let g = rear_grip(&stance(-0.08, 200.0, 0.01, 80.0, 1.2), mu).unwrap();
     assert!((g.force.as_newtons() / 162.90 - 1.0).abs() < 1e-3);
-    assert!((g.deceleration.as_metres_per_second_squared() - 3.0066).abs() < 2.5e-2);
+    assert!((g.deceleration.as_metres_per_second_squared() - 3.0066).abs() < 3.1e-3);
 }
 
 proptest! {
