@@ -38,7 +38,7 @@ fn link(l: &LinkResult) -> Value {
 
 /// The whole answer.
 pub fn json(job: &Job, c: &Check, advice: &Advice) -> String {
-    let rule = |r: &&workbench::rules::Rule| json!({ "rule": r.id, "sentence": workbench::words::text(&format!("rule.{}", r.id)) });
+    let rule = |r: &std::sync::Arc<workbench::rules::HouseRule>| json!({ "rule": r.id, "sentence": r.sentence });
     let value = json!({
         "job": job.number,
         "name": job.name,
@@ -49,6 +49,7 @@ pub fn json(job: &Job, c: &Check, advice: &Advice) -> String {
         "one_in": c.one_in,
         "draws": c.draws,
         "refused": c.refused.iter().map(rule).collect::<Vec<_>>(),
+        "rules_without": job.rules_without,
         "cautions": c.cautions.iter().map(rule).collect::<Vec<_>>(),
         "links": c.links.iter().map(link).collect::<Vec<_>>(),
         "tighten": advice.tighten.iter().map(|t| json!({

@@ -95,7 +95,7 @@ fn bar(full: f64) -> String {
 pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
     let mut out = format!("{} {}\n\n{}\n", job.number, job.name, headline(c));
     for r in &c.refused {
-        out.push_str(&format!("  {}\n", words::text(&format!("rule.{}", r.id))));
+        out.push_str(&format!("  {}\n", r.sentence));
     }
     let state =
         c.state.map_or_else(|| words::text("app.state-not-known"), |s| words::text(&format!("state.{}", s.token())));
@@ -186,7 +186,8 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
             )
         }),
     );
-    section(&mut out, "app.watch", c.cautions.iter().map(|r| words::text(&format!("rule.{}", r.id))));
+    let without = job.rules_without.iter().map(|id| words::fill("app.rule-without", &[("id", id)]));
+    section(&mut out, "app.watch", c.cautions.iter().map(|r| r.sentence.clone()).chain(without));
     section(&mut out, "app.cautions", workbench::advice::CAUTIONS.iter().map(|k| words::text(&format!("caution.{k}"))));
     let known = job.facts.iter().flatten();
     let assumed = known.clone().filter(|f| f.origin == fact::Origin::Assumed).count().to_string();

@@ -69,6 +69,7 @@ pub fn schema() -> String {
     properties.insert("name".to_owned(), json!({ "type": "string" }));
     properties.insert("kind".to_owned(), json!({ "enum": kinds::KINDS }));
     properties.insert("rack".to_owned(), json!({ "type": "string" }));
+    properties.insert("rules".to_owned(), json!({ "type": "string" }));
     properties.insert("one_in".to_owned(), json!({ "type": "integer", "minimum": 10, "maximum": 100_000 }));
     properties.insert("same_surface".to_owned(), json!({ "type": "boolean" }));
     properties.insert("decimal_comma".to_owned(), json!({ "type": "boolean" }));
@@ -104,7 +105,9 @@ fn put(tables: &mut Map<String, Value>, path: &[&str], value: Value) {
 
 fn facts() -> String {
     let mut out = words::text("docs.facts-head");
-    out.push_str("\n\n| fact | name | allowed | card | town | hill | hauler | front | direct |\n|---|---|---|---|---|---|---|---|---|\n");
+    out.push_str(&format!("\n\n| {} | {} |\n", words::text("docs.facts-columns"), kinds::KINDS.join(" | ")));
+    out.push_str(&"|---".repeat(4 + kinds::KINDS.len()));
+    out.push_str("|\n");
     for i in 0..fact::count(1) as u16 {
         let Some(id) = fact::nth(i) else { continue };
         let (def, full) = fact::describe(id);
@@ -127,10 +130,12 @@ fn formulas() -> String {
     let mut out = words::text("docs.formulas-head");
     out.push('\n');
     for f in physics::formulas() {
-        out.push_str(&format!(
-            "\n## {}\n\n`{}`\n\n- Source: {}\n- Valid: {}\n- Left out: {}\n- Checked by: {}\n",
-            f.name, f.equation, f.source, f.valid, f.left_out, f.checked_by
-        ));
+        out.push_str(&format!("\n## {}\n\n`{}`\n\n", f.name, f.equation));
+        for (key, said) in
+            [("source", f.source), ("valid", f.valid), ("left-out", f.left_out), ("checked-by", f.checked_by)]
+        {
+            out.push_str(&format!("- {}: {said}\n", words::text(&format!("docs.{key}"))));
+        }
     }
     out
 }

@@ -1,6 +1,7 @@
 //! One error of a file, and how a person sees it.
 
 use core::ops::Range;
+use workbench::words::{fill, find, text as word};
 
 /// What is wrong, where, and what to do next.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,6 +12,20 @@ pub struct Diagnostic {
     pub message: String,
     /// What to do next; may be empty.
     pub hint: String,
+}
+
+impl Diagnostic {
+    /// In the words of `job-file.{key}`; `job-file.{key}-hint` says what to do next, where there is one.
+    pub fn new(span: Range<usize>, key: &str, values: &[(&str, &str)]) -> Self {
+        let hint = format!("job-file.{key}-hint");
+        let hint = if find(&hint).is_some() { fill(&hint, values) } else { String::new() };
+        Self { span, message: fill(&format!("job-file.{key}"), values), hint }
+    }
+    /// With another next step.
+    #[must_use]
+    pub fn with_hint(self, hint: String) -> Self {
+        Self { hint, ..self }
+    }
 }
 
 /// Line and column (both from 1, columns in characters) of a byte.
@@ -35,7 +50,8 @@ pub fn render(path: &str, text: &str, errors: &[Diagnostic]) -> String {
         let source = text.lines().nth(line - 1).unwrap_or("");
         let width = text.get(e.span.clone()).map_or(1, |s| s.lines().next().unwrap_or("").chars().count()).max(1);
         let gutter = line.to_string().len();
-        out.push_str(&format!("error: {}\n{:gutter$}--> {path}:{line}:{column}\n", e.message, ""));
+        out.push_str(&fill("job-file.error", &[("message", &e.message)]));
+        out.push_str(&format!("\n{:gutter$}--> {path}:{line}:{column}\n", ""));
         out.push_str(&format!(
             "{:gutter$} |\n{line} | {source}\n{:gutter$} | {:>pad$}{}\n",
             "",
@@ -45,11 +61,17 @@ pub fn render(path: &str, text: &str, errors: &[Diagnostic]) -> String {
             pad = column - 1
         ));
         if !e.hint.is_empty() {
-            out.push_str(&format!("hint: {}\n", e.hint));
+            out.push_str(&fill("job-file.hint", &[("hint", &e.hint)]));
+            out.push('\n');
         }
         out.push('\n');
     }
-    let many = if errors.len() == 1 { "1 error" } else { &format!("{} errors", errors.len()) };
-    out.push_str(&format!("{many}, nothing checked\n"));
+    let many = errors.len().to_string();
+    out.push_str(&if errors.len() == 1 {
+        word("job-file.one-error")
+    } else {
+        fill("job-file.errors", &[("n", &many)])
+    });
+    out.push('\n');
     out
 }

@@ -1,5 +1,6 @@
 //! The job file: tables of facts, each value a text with its unit, its doubt and where it comes from.
 
+use crate::Shop;
 use crate::diagnostic::Diagnostic;
 use core::ops::Range;
 use quantity::text::Decimal;
@@ -7,17 +8,28 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use workbench::fact::{self, FactId, Origin, Problem, Shape, Tool};
 use workbench::job::Job;
-use workbench::{conflict, kinds};
+use workbench::{conflict, kinds, reading_words, words};
 
-const HEADS: [&str; 8] = ["number", "name", "kind", "rack", "one_in", "same_surface", "notes", "decimal_comma"];
+const HEADS: [&str; 9] =
+    ["number", "name", "kind", "rack", "rules", "one_in", "same_surface", "notes", "decimal_comma"];
 const TABLES: [&str; 7] = ["bike", "motor", "controller", "settings", "battery", "axle", "arm"];
 /// More arms than any axle has room for.
 const MOST_ARMS: usize = 8;
 
-/// The rack file that a job names, if it can be read that far.
-pub fn rack_name(source: &str) -> Option<String> {
-    let table = DeTable::parse(source).ok()?;
-    table.get_ref().get("rack").and_then(|v| v.get_ref().as_str()).map(str::to_owned)
+/// Files that a job names, if it can be read that far.
+#[derive(Debug, Default)]
+pub struct Named {
+    /// Its tool rack.
+    pub rack: Option<String>,
+    /// Its house rules.
+    pub rules: Option<String>,
+}
+
+/// The files that a job names.
+pub fn named_files(source: &str) -> Named {
+    let Ok(table) = DeTable::parse(source) else { return Named::default() };
+    let text = |key: &str| table.get_ref().get(key).and_then(|v| v.get_ref().as_str()).map(str::to_owned);
+    Named { rack: text("rack"), rules: text("rules") }
 }
 
 struct Reader<'a> {
@@ -33,28 +45,24 @@ struct Reader<'a> {
 ///
 /// # Errors
 /// Everything that is wrong with it, in the order of the file.
-pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
-    let table = DeTable::parse(source).map_err(|e| {
-        vec![Diagnostic {
-            span: e.span().unwrap_or(0..0),
-            message: format!("this is not TOML: {}", e.message().replace('\n', " ")),
-            hint: "texts stand in quotes, and each table in [brackets]".to_owned(),
-        }]
-    })?;
+pub fn read_job(source: &str, shop: &Shop) -> Result<Job, Vec<Diagnostic>> {
+    let table = DeTable::parse(source).map_err(|e| vec![crate::not_toml(&e)])?;
     let table = table.get_ref();
     let arms = match table.get("arm").map(Spanned::get_ref) {
         Some(DeValue::Array(list)) => list.len().min(MOST_ARMS),
         _ => 0,
     };
     let mut r = Reader {
-        rack,
+        rack: &shop.rack,
         decimal: Decimal::Point,
         errors: Vec::new(),
         job: Job::new("", "", arms),
         unknown: Vec::new(),
         spans: Vec::new(),
     };
-    r.job.rack = rack.to_vec();
+    r.job.rack.clone_from(&shop.rack);
+    r.job.rules.clone_from(&shop.rules.rules);
+    r.job.rules_without.clone_from(&shop.rules.without);
     r.heads(table);
     for (key, value) in table {
         let name: &str = key.get_ref();
@@ -64,28 +72,21 @@ pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
         match (name, value.get_ref()) {
             ("arm", DeValue::Array(list)) => {
                 if list.len() > MOST_ARMS {
-                    r.say(value.span(), format!("{} torque arms; at most {MOST_ARMS}", list.len()), "");
+                    let (n, most) = (list.len().to_string(), MOST_ARMS.to_string());
+                    r.say(value.span(), "too-many-arms", &[("n", &n), ("most", &most)]);
                 }
                 for (i, item) in list.iter().take(MOST_ARMS).enumerate() {
                     match item.get_ref() {
                         DeValue::Table(t) => r.table(&format!("arm.{}", i + 1), t),
-                        _ => r.say(
-                            item.span(),
-                            "each torque arm is a table".to_owned(),
-                            "write [[arm]] and its facts below it",
-                        ),
+                        _ => r.say(item.span(), "arm-table", &[]),
                     }
                 }
             }
-            ("arm", _) => r.say(
-                value.span(),
-                "torque arms are a list of tables".to_owned(),
-                "write [[arm]] with two brackets for each arm",
-            ),
+            ("arm", _) => r.say(value.span(), "arm-list", &[]),
             (name, DeValue::Table(t)) if TABLES.contains(&name) => r.table(name, t),
             _ => {
                 let hint = nearest(name, HEADS.iter().chain(&TABLES).map(|s| (*s).to_owned()));
-                r.say(key.span(), format!("`{name}` is not known"), &hint);
+                r.add(Diagnostic::new(key.span(), "unknown", &[("name", name)]).with_hint(hint));
             }
         }
     }
@@ -106,20 +107,23 @@ pub fn read_job(source: &str, rack: &[Tool]) -> Result<Job, Vec<Diagnostic>> {
 }
 
 impl Reader<'_> {
-    fn say(&mut self, span: Range<usize>, message: String, hint: &str) {
-        self.errors.push(Diagnostic { span, message, hint: hint.to_owned() });
+    fn add(&mut self, error: Diagnostic) {
+        self.errors.push(error);
+    }
+    fn say(&mut self, span: Range<usize>, key: &str, values: &[(&str, &str)]) {
+        self.add(Diagnostic::new(span, key, values));
     }
 
     fn heads(&mut self, table: &DeTable<'_>) {
         let text = |r: &mut Self, key: &str, wanted: bool| -> String {
             match table.get(key) {
                 None if wanted => {
-                    r.say(0..0, format!("`{key}` is missing"), &format!("write {key} = \"…\" at the top of the file"));
+                    r.say(0..0, "missing", &[("key", key)]);
                     String::new()
                 }
                 None => String::new(),
                 Some(v) => v.get_ref().as_str().map(str::to_owned).unwrap_or_else(|| {
-                    r.say(v.span(), format!("`{key}` is a text"), "put it in quotes");
+                    r.say(v.span(), "text", &[("key", key)]);
                     String::new()
                 }),
             }
@@ -127,7 +131,9 @@ impl Reader<'_> {
         self.job.number = text(self, "number", true);
         self.job.name = text(self, "name", true);
         let kind = text(self, "kind", false);
-        let _ = text(self, "rack", false);
+        for file in ["rack", "rules"] {
+            let _ = text(self, file, false);
+        }
         if let Some(v) = table.get("kind")
             && !kind.is_empty()
         {
@@ -135,17 +141,14 @@ impl Reader<'_> {
                 self.job.kind = Some(kind);
             } else {
                 let hint = nearest(&kind, kinds::KINDS.iter().map(|k| (*k).to_owned()));
-                self.say(v.span(), format!("`{kind}` is no kind of hub; allowed: {}", kinds::KINDS.join(", ")), &hint);
+                let values = [("kind", kind.as_str()), ("allowed", &kinds::KINDS.join(", "))];
+                self.add(Diagnostic::new(v.span(), "kind", &values).with_hint(hint));
             }
         }
         if let Some(v) = table.get("one_in") {
             match v.get_ref().as_integer().and_then(|i| i.to_string().replace('_', "").parse::<f64>().ok()) {
                 Some(n) if (10.0..=100_000.0).contains(&n) => self.job.one_in = n,
-                _ => self.say(
-                    v.span(),
-                    "`one_in` is a whole number, 10 to 100 000".to_owned(),
-                    "100, 1000 or 10000 are the usual steps",
-                ),
+                _ => self.say(v.span(), "one-in", &[]),
             }
         }
         for (key, place) in [("same_surface", 0), ("decimal_comma", 1)] {
@@ -154,7 +157,7 @@ impl Reader<'_> {
                     (Some(b), 0) => self.job.same_surface = b,
                     (Some(true), _) => self.decimal = Decimal::Comma,
                     (Some(false), _) => {}
-                    (None, _) => self.say(v.span(), format!("`{key}` is true or false, without quotes"), ""),
+                    (None, _) => self.say(v.span(), "true-false", &[("key", key)]),
                 }
             }
         }
@@ -163,7 +166,7 @@ impl Reader<'_> {
                 DeValue::Array(list) if list.iter().all(|n| n.get_ref().as_str().is_some()) => {
                     self.job.notes = list.iter().filter_map(|n| n.get_ref().as_str().map(str::to_owned)).collect();
                 }
-                _ => self.say(v.span(), "`notes` is a list of texts".to_owned(), "notes = [\"…\", \"…\"]"),
+                _ => self.say(v.span(), "notes", &[]),
             }
         }
     }
@@ -176,11 +179,7 @@ impl Reader<'_> {
                 if prefix == "axle" && (name == "left" || name == "right") {
                     self.table(&id, inner);
                 } else {
-                    self.say(
-                        key.span(),
-                        format!("there is no table `{id}`"),
-                        "only [axle.left] and [axle.right] are tables in tables",
-                    );
+                    self.say(key.span(), "no-table", &[("name", &id)]);
                 }
                 continue;
             }
@@ -189,7 +188,7 @@ impl Reader<'_> {
                 None => {
                     let all = (0..fact::count(self.job.arms) as u16).filter_map(fact::nth).map(|f| fact::describe(f).1);
                     let hint = nearest(&id, all);
-                    self.say(key.span(), format!("`{id}` is not known"), &hint);
+                    self.add(Diagnostic::new(key.span(), "unknown", &[("name", &id)]).with_hint(hint));
                 }
             }
         }
@@ -205,8 +204,8 @@ impl Reader<'_> {
                 owned.as_str()
             }
             _ => {
-                let hint = example(def.shape).map_or(String::new(), |e| format!("for example \"{e}\""));
-                self.say(value.span(), format!("`{name}` is a text in quotes, with its unit"), &hint);
+                let error = Diagnostic::new(value.span(), "value-text", &[("name", name)]);
+                self.add(error.with_hint(for_example(def.shape)));
                 return;
             }
         };
@@ -221,75 +220,73 @@ impl Reader<'_> {
             Ok(f) => self.job.facts[id.index()] = Some(f),
             Err(problems) => {
                 for p in problems {
-                    let (message, hint) = say_problem(name, text, def.shape, &p, self.rack);
-                    self.say(value.span(), message, &hint);
+                    let error = problem(value.span(), name, text, def.shape, &p, self.rack);
+                    self.add(error);
                 }
             }
         }
     }
 }
 
-fn example(shape: Shape) -> Option<String> {
-    match shape {
-        Shape::Quantity { unit, low, high, .. } => Some(format!("{} {unit}", (low + high) / 2.0).trim_end().to_owned()),
-        Shape::Count { low, .. } => Some(low.to_string()),
-        Shape::Choice(tokens) => tokens.first().map(|t| (*t).to_owned()),
-    }
+fn for_example(shape: Shape) -> String {
+    let example = match shape {
+        Shape::Quantity { unit, low, high, .. } => format!("{} {unit}", (low + high) / 2.0).trim_end().to_owned(),
+        Shape::Count { low, .. } => low.to_string(),
+        Shape::Choice(tokens) => tokens.first().map_or_else(String::new, |t| (*t).to_owned()),
+    };
+    words::fill("job-file.for-example", &[("example", &example)])
 }
 
 fn allowed(shape: Shape) -> String {
+    let range = |key: &str, low: f64, high: f64, unit: &str| {
+        let (low, high) = (low.to_string(), high.to_string());
+        words::fill(key, &[("low", &low), ("high", &high), ("unit", unit)]).trim_end().to_owned()
+    };
     match shape {
-        Shape::Quantity { unit, low, high, .. } => format!("{low} to {high} {unit}").trim_end().to_owned(),
-        Shape::Count { low, high } => format!("a whole number, {low} to {high}"),
+        Shape::Quantity { unit, low, high, .. } => range("job-file.range-of", low, high, unit),
+        Shape::Count { low, high } => range("job-file.whole-range", low, high, ""),
         Shape::Choice(tokens) => tokens.join(", "),
     }
 }
 
-fn say_problem(name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool]) -> (String, String) {
+fn problem(span: Range<usize>, name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool]) -> Diagnostic {
+    let allowed = allowed(shape);
+    let say = |key: &str, values: &[(&str, &str)]| {
+        let all: Vec<(&str, &str)> = [("name", name), ("text", text), ("allowed", allowed.as_str())]
+            .into_iter()
+            .chain(values.iter().copied())
+            .collect();
+        Diagnostic::new(span.clone(), key, &all)
+    };
     match p {
-        Problem::Text(e) => (
-            format!("`{name}`: {e}; allowed: {}", allowed(shape)),
-            example(shape).map_or(String::new(), |x| format!("for example \"{x}\"")),
-        ),
-        Problem::Range { value, .. } => {
-            let shown = format!("{}", (value * 1e6).round() / 1e6);
-            (
-                format!("`{name}` is {shown} ({text}); allowed: {}", allowed(shape)),
-                "check the number and its unit; a doubt (±, to) must stay inside the range too".to_owned(),
-            )
+        Problem::Text(e) => say("reading", &[("why", &reading_words::say(e))]).with_hint(for_example(shape)),
+        Problem::Range { value, .. } => say("range", &[("value", &((value * 1e6).round() / 1e6).to_string())]),
+        Problem::Choice { given, allowed } => {
+            say("choice", &[("given", given)]).with_hint(nearest(given, allowed.iter().map(|s| (*s).to_owned())))
         }
-        Problem::Choice { given, allowed } => (
-            format!("`{name}` is `{given}`; allowed: {}", allowed.join(", ")),
-            nearest(given, allowed.iter().map(|s| (*s).to_owned())),
-        ),
-        Problem::NotWhole(v) => {
-            (format!("`{name}` is {v}; it is counted, so a whole number: {}", allowed(shape)), String::new())
+        Problem::NotWhole(v) => say("not-whole", &[("value", &v.to_string())]),
+        Problem::Origin(word) => {
+            let origins = Origin::ALL.map(Origin::token).join(", ");
+            let hint = words::fill("job-file.origin-hint", &[("allowed", &origins)]);
+            say("origin", &[("word", word)]).with_hint(hint)
         }
-        Problem::Origin(word) => (
-            format!("`{name}`: `{word}` does not say where the value comes from"),
-            format!("after the comma stands one of: {}", Origin::ALL.map(Origin::token).join(", ")),
-        ),
-        Problem::Tool(word) => (
-            format!("`{name}`: there is no tool `{word}` in the rack"),
-            if rack.is_empty() {
-                "name a rack file at the top: rack = \"rack.toml\"".to_owned()
-            } else {
-                format!("the rack has: {}", rack.iter().map(|t| t.id.as_str()).collect::<Vec<_>>().join(", "))
-            },
-        ),
-        Problem::ToolKind { tool, takes } => (
-            format!("`{name}`: tool `{tool}` takes a {takes}, not this"),
-            "name the tool that took it, or write ± yourself".to_owned(),
-        ),
-        Problem::Spread => (
-            format!("`{name}`: the doubt in `{text}` makes no sense"),
-            "write ± with a positive number, or low to high".to_owned(),
-        ),
+        Problem::Tool(word) if rack.is_empty() => {
+            say("tool", &[("word", word)]).with_hint(words::text("job-file.tool-none-hint"))
+        }
+        Problem::Tool(word) => {
+            let tools = rack.iter().map(|t| t.id.as_str()).collect::<Vec<_>>().join(", ");
+            say("tool", &[("word", word), ("tools", &tools)])
+        }
+        Problem::ToolKind { tool, takes } => {
+            let takes = words::text(&format!("unit-kind.{}", takes.replace(' ', "-")));
+            say("tool-kind", &[("tool", tool), ("takes", &takes)])
+        }
+        Problem::Spread => say("spread", &[]),
     }
 }
 
 /// "did you mean …" with the nearest of the candidates, if any is near.
-fn nearest(word: &str, candidates: impl Iterator<Item = String>) -> String {
+pub(crate) fn nearest(word: &str, candidates: impl Iterator<Item = String>) -> String {
     let last = word.rsplit('.').next().unwrap_or(word);
     candidates
         .map(|c| {
@@ -299,5 +296,5 @@ fn nearest(word: &str, candidates: impl Iterator<Item = String>) -> String {
         })
         .filter(|(score, _)| *score > 0.8)
         .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map_or(String::new(), |(_, c)| format!("did you mean `{c}`?"))
+        .map_or(String::new(), |(_, c)| words::fill("job-file.did-you-mean", &[("name", &c)]))
 }

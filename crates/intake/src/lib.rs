@@ -1,4 +1,4 @@
-//! Reads what people write in files: jobs and tool racks, in TOML with units in the values.
+//! Reads what people write in files: jobs, tool racks and house rules, in TOML with units in the values.
 //!
 //! All errors of a file come at once, each with its place, what is allowed and what to do next. Nothing of a faulty
 //! file is used.
@@ -6,6 +6,7 @@
 mod diagnostic;
 mod job;
 mod rack;
+mod rules;
 
 use std::fs;
 use std::path::Path;
@@ -13,7 +14,10 @@ use std::path::Path;
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
 pub use rack::read_rack;
+pub use rules::{Rules, read_rules};
+use workbench::fact::Tool;
 use workbench::job::Job;
+use workbench::words;
 
 /// A file that could not be used.
 #[derive(Debug)]
@@ -39,50 +43,70 @@ pub enum LoadError {
 /// Largest job file, in bytes.
 const LARGEST: u64 = 1 << 20;
 
+/// What a shop brings to each of its jobs.
+#[derive(Clone, Debug, Default)]
+pub struct Shop {
+    /// Its tools.
+    pub rack: Vec<Tool>,
+    /// Its house rules.
+    pub rules: Rules,
+}
+
+pub(crate) fn not_toml(e: &toml::de::Error) -> Diagnostic {
+    Diagnostic::new(e.span().unwrap_or(0..0), "not-toml", &[("why", &e.message().replace('\n', " "))])
+}
+
 fn slurp(path: &Path) -> Result<String, LoadError> {
     let fail = |why: String| LoadError::File { path: path.display().to_string(), why };
     let size = fs::metadata(path).map_err(|e| fail(e.to_string()))?.len();
     if size > LARGEST {
-        return Err(fail(format!("{size} bytes; a job file has at most {LARGEST}")));
+        let (size, most) = (size.to_string(), LARGEST.to_string());
+        return Err(fail(words::fill("job-file.too-large", &[("size", &size), ("most", &most)])));
     }
     let bytes = fs::read(path).map_err(|e| fail(e.to_string()))?;
-    String::from_utf8(bytes).map_err(|e| fail(format!("not UTF-8 text (byte {})", e.utf8_error().valid_up_to())))
+    String::from_utf8(bytes)
+        .map_err(|e| fail(words::fill("job-file.not-utf8", &[("byte", &e.utf8_error().valid_up_to().to_string())])))
 }
 
-/// Loads a job file and the tool rack that it names (a file beside it).
+/// Loads a job file and the tool rack and house rules that it names (files beside it).
 ///
 /// # Errors
-/// [`LoadError`] with everything that is wrong with the job, or with its rack.
+/// [`LoadError`] with everything that is wrong with the job, or with a file that it names.
 pub fn load_job(path: &Path) -> Result<Job, LoadError> {
     let text = slurp(path)?;
-    let content = |path: &Path, text: &str, errors| LoadError::Content {
-        path: path.display().to_string(),
-        text: text.to_owned(),
-        errors,
+    let named = job::named_files(&text);
+    let shop = Shop {
+        rack: beside(path, named.rack, read_rack)?.unwrap_or_default(),
+        rules: beside(path, named.rules, read_rules)?.unwrap_or_default(),
     };
-    let rack = match job::rack_name(&text) {
-        Some(name) if Path::new(&name).components().count() != 1 || name.starts_with('.') => {
-            return Err(LoadError::File {
-                path: name,
-                why: "the rack is a file beside the job file, named without folders".to_owned(),
-            });
-        }
-        Some(name) => {
-            let rack_path = path.with_file_name(&name);
-            let rack_text = slurp(&rack_path)?;
-            read_rack(&rack_text).map_err(|errors| content(&rack_path, &rack_text, errors))?
-        }
-        None => Vec::new(),
-    };
-    read_job(&text, &rack).map_err(|errors| content(path, &text, errors))
+    read_job(&text, &shop).map_err(|errors| content(path, &text, errors))
+}
+
+fn content(path: &Path, text: &str, errors: Vec<Diagnostic>) -> LoadError {
+    LoadError::Content { path: path.display().to_string(), text: text.to_owned(), errors }
+}
+
+fn beside<T>(
+    job: &Path,
+    name: Option<String>,
+    read: impl Fn(&str) -> Result<T, Vec<Diagnostic>>,
+) -> Result<Option<T>, LoadError> {
+    let Some(name) = name else { return Ok(None) };
+    if Path::new(&name).components().count() != 1 || name.starts_with('.') {
+        return Err(LoadError::File { path: name, why: words::text("job-file.beside") });
+    }
+    let path = job.with_file_name(&name);
+    let text = slurp(&path)?;
+    read(&text).map(Some).map_err(|errors| content(&path, &text, errors))
 }
 
 /// For the fuzzer: any bytes give a job or errors, never a panic.
 pub fn fuzz_job(bytes: &[u8]) {
     if let Ok(text) = core::str::from_utf8(bytes) {
-        if let Err(errors) = read_job(text, &[]) {
+        if let Err(errors) = read_job(text, &Shop::default()) {
             let _ = render("fuzz.toml", text, &errors);
         }
         let _ = read_rack(text);
+        let _ = read_rules(text);
     }
 }

@@ -4,47 +4,38 @@ use crate::diagnostic::Diagnostic;
 use quantity::text::{self, Decimal, Spread};
 use toml::de::{DeTable, DeValue};
 use workbench::fact::Tool;
+use workbench::{reading_words, words};
 
 /// Reads a tool rack.
 ///
 /// # Errors
 /// Everything that is wrong with it.
 pub fn read_rack(source: &str) -> Result<Vec<Tool>, Vec<Diagnostic>> {
-    let table = DeTable::parse(source).map_err(|e| {
-        vec![Diagnostic {
-            span: e.span().unwrap_or(0..0),
-            message: format!("not TOML: {}", e.message()),
-            hint: String::new(),
-        }]
-    })?;
+    let table = DeTable::parse(source).map_err(|e| vec![crate::not_toml(&e)])?;
     let mut errors = Vec::new();
     let mut tools: Vec<Tool> = Vec::new();
     for (key, value) in table.get_ref() {
         let (DeValue::Array(list), "tool") = (value.get_ref(), &**key.get_ref()) else {
-            errors.push(Diagnostic {
-                span: key.span(),
-                message: format!("`{}` is not known here; a rack has only [[tool]] tables", key.get_ref()),
-                hint: String::new(),
-            });
+            errors.push(Diagnostic::new(key.span(), "rack-key", &[("name", key.get_ref())]));
             continue;
         };
         for item in list {
-            let DeValue::Table(t) = item.get_ref() else { continue };
+            let DeValue::Table(t) = item.get_ref() else {
+                errors.push(Diagnostic::new(item.span(), "rack-tool-table", &[]));
+                continue;
+            };
+            for (name, _) in
+                t.iter().filter(|(n, _)| !["id", "name", "class", "shares_error"].contains(&&**n.get_ref()))
+            {
+                errors.push(Diagnostic::new(name.span(), "rack-tool-key", &[("name", name.get_ref())]));
+            }
             let word = |k: &str| t.get(k).and_then(|v| v.get_ref().as_str());
             let (Some(id), Some(class)) = (word("id"), word("class")) else {
-                errors.push(Diagnostic {
-                    span: item.span(),
-                    message: "a tool needs `id` and `class`".to_owned(),
-                    hint: "for example id = \"W2\", class = \"± 4 %\"".to_owned(),
-                });
+                errors.push(Diagnostic::new(item.span(), "rack-tool", &[]));
                 continue;
             };
             if tools.iter().any(|other| other.id == id) {
-                errors.push(Diagnostic {
-                    span: item.span(),
-                    message: format!("there are two tools `{id}`"),
-                    hint: "give each its own id".to_owned(),
-                });
+                errors.push(Diagnostic::new(item.span(), "rack-twice", &[("id", id)]));
             }
             let mut tool = Tool {
                 id: id.to_owned(),
@@ -55,12 +46,7 @@ pub fn read_rack(source: &str) -> Result<Vec<Tool>, Vec<Diagnostic>> {
             };
             if let Err(why) = read_class(class, &mut tool) {
                 let span = t.get("class").map_or(item.span(), toml::Spanned::span);
-                errors.push(Diagnostic {
-                    span,
-                    message: format!("`{class}` is not a class: {why}"),
-                    hint: "write \"± 4 %\", \"± 0.03 mm\" or \"± 2 % ± 0.05 A\"; \"none\" where it takes no numbers"
-                        .to_owned(),
-                });
+                errors.push(Diagnostic::new(span, "rack-class", &[("class", class), ("why", &why)]));
             }
             tools.push(tool);
         }
@@ -74,12 +60,12 @@ fn read_class(class: &str, tool: &mut Tool) -> Result<(), String> {
     }
     let parts: Vec<&str> = class.split('±').map(str::trim).filter(|p| !p.is_empty()).collect();
     if parts.is_empty() || !class.trim_start().starts_with('±') {
-        return Err("it starts with ±".to_owned());
+        return Err(words::text("job-file.rack-class-start"));
     }
     for part in parts {
-        let reading = text::parse(part, Decimal::Point).map_err(|e| e.to_string())?;
+        let reading = text::parse(part, Decimal::Point).map_err(|e| reading_words::say(&e))?;
         if reading.spread != Spread::None || reading.value_si <= 0.0 {
-            return Err("one positive number after each ±".to_owned());
+            return Err(words::text("job-file.rack-class-number"));
         }
         if part.ends_with('%') {
             tool.share = reading.value_si;

@@ -1,6 +1,6 @@
 //! The demo jobs load, and faulty files are refused with all their faults, each in its place.
 
-use intake::{LoadError, load_job, read_job, read_rack, render};
+use intake::{LoadError, Shop, load_job, read_job, read_rack, read_rules, render};
 use std::path::{Path, PathBuf};
 use workbench::fact::{Origin, Side, list};
 use workbench::job::Job;
@@ -92,21 +92,21 @@ bore = "6 mm, guessed"
 /// Line of each error, counted by hand in the text above: what a reader's editor shows.
 #[test]
 fn three_mistakes_give_three_errors_in_their_lines() {
-    let errors = read_job(FAULTY, &[]).unwrap_err();
+    let errors = read_job(FAULTY, &Shop::default()).unwrap_err();
     let text = render("faulty.toml", FAULTY, &errors);
     assert_eq!(errors.len(), 3, "{text}");
     let places: Vec<&str> = text.lines().filter_map(|l| l.trim().strip_prefix("--> ")).collect();
     assert_eq!(places, ["faulty.toml:5:1", "faulty.toml:8:14", "faulty.toml:9:8"], "{text}");
     assert!(text.contains("did you mean `bike.wheelbase`?"), "{text}");
     assert!(text.contains("measured, plate, sheet, chosen, assumed"), "{text}");
-    assert!(text.ends_with("3 errors, nothing checked\n"), "{text}");
+    assert!(text.ends_with("3 errors, nothing used\n"), "{text}");
 }
 
 #[test]
 fn a_wrong_unit_names_units_that_fit() {
     let of = |value: &str| {
         let source = format!("number = \"1\"\nname = \"Wrong unit\"\n[axle.left]\nnut_torque = \"{value}\"\n");
-        let errors = read_job(&source, &[]).unwrap_err();
+        let errors = read_job(&source, &Shop::default()).unwrap_err();
         assert_eq!(errors.len(), 1);
         render("unit.toml", &source, &errors)
     };
@@ -127,4 +127,55 @@ fn a_wrong_class_in_the_rack_is_refused_where_it_stands() {
     let text = render("rack.toml", source, &errors);
     assert_eq!(errors.len(), 2, "{text}");
     assert!(text.contains("rack.toml:3:") && text.contains("two tools `C9`"), "{text}");
+}
+
+const HOUSE: &str = r#"without = ["wheel-out-often"]
+
+[[rule]]
+id = "no-steep-hills"
+when = "bike.steepest_descent > 12 % and motor.drive = geared"
+effect = "refuse"
+says = "We do not lock geared hubs for hills above 12 %."
+
+[[rule]]
+id = "under-nut"
+when = "bike.hitch_or_stand_under_nut = yes"
+effect = "refuse"
+says = "Nothing of ours goes under an axle nut."
+"#;
+
+fn steep(hitch: &str) -> String {
+    format!(
+        "number = \"1\"\nname = \"Steep\"\nkind = \"hill\"\n[bike]\nsteepest_descent = \"15 %\"\n\
+         hitch_or_stand_under_nut = \"{hitch}\"\nwheel_taken_out_often = \"yes\"\n"
+    )
+}
+
+#[test]
+fn a_shops_own_rules_add_replace_and_leave_out() {
+    let shop = Shop { rules: read_rules(HOUSE).unwrap(), ..Shop::default() };
+    let hits = |job: &Job| {
+        let (refused, warned) = workbench::rules::hits(job);
+        let names = |list: &[std::sync::Arc<workbench::rules::HouseRule>]| {
+            list.iter().map(|r| r.id.clone()).collect::<Vec<_>>()
+        };
+        (names(&refused), names(&warned))
+    };
+    let own = read_job(&steep("yes"), &shop).unwrap();
+    assert_eq!(hits(&own), (vec!["no-steep-hills".to_owned(), "under-nut".to_owned()], vec![]));
+    assert_eq!(own.rules_without, ["wheel-out-often"]);
+    let built_in = read_job(&steep("yes"), &Shop::default()).unwrap();
+    assert_eq!(hits(&built_in), (vec![], vec!["under-nut".to_owned(), "wheel-out-often".to_owned()]));
+}
+
+#[test]
+fn faulty_house_rules_are_refused_all_at_once() {
+    let source = "without = [\"no-such\"]\n[[rule]]\nid = \"a\"\nwhen = \"axle.*.dropout_material = carbn\"\n\
+                  effect = \"refuse\"\nsays = \"No.\"\n[[rule]]\nid = \"b\"\nwhen = \"axle.*.bore > 3 V\"\n\
+                  effect = \"forbid\"\nsays = \"No.\"\n[[rule]]\nid = \"c\"\nwhen = \"axle.*.bore > 3 V\"\n\
+                  effect = \"caution\"\nsays = \"No.\"\n[[rule]]\nid = \"d\"\n";
+    let text = render("rules.toml", source, &read_rules(source).unwrap_err());
+    for (line, word) in [(1, "no-such"), (4, "carbn"), (10, "forbid"), (14, "3 V"), (17, "needs")] {
+        assert!(text.contains(&format!("rules.toml:{line}:")) && text.contains(word), "{word}: {text}");
+    }
 }

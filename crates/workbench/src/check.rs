@@ -7,8 +7,9 @@ use crate::doubt::Draws;
 use crate::fact::{self, Distribution, FactId, Origin};
 use crate::job::Job;
 use crate::link::{self, AxleState, Gap, Link, Load, Off, Path, Working, World};
-use crate::rules;
+use crate::rules::{self, HouseRule};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// A link holds up to this share of what it can take; above it, it only just holds (WORKSHOP 3.5).
 pub const HOLDS_UP_TO: f64 = 0.90;
@@ -118,9 +119,9 @@ pub struct Check {
     /// Result of the whole.
     pub verdict: Verdict,
     /// House rules that say no.
-    pub refused: Vec<&'static rules::Rule>,
+    pub refused: Vec<Arc<HouseRule>>,
     /// House rules that warn.
-    pub cautions: Vec<&'static rules::Rule>,
+    pub cautions: Vec<Arc<HouseRule>>,
     /// The axle's state at the confidence step; none when a fact is missing.
     pub state: Option<State>,
     /// Share of draws in each state, in the order of [`State::ALL`].

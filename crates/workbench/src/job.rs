@@ -1,7 +1,9 @@
 //! A job: one bike, its facts, and how sure the shop wants to be.
 
 use crate::fact::{self, ArmKey, Distribution, Fact, FactId, Key, Side, SideKey, Tool};
+use crate::rules::{self, HouseRule};
 use quantity::Quantity;
+use std::sync::Arc;
 
 /// One bike on the stand.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +24,10 @@ pub struct Job {
     pub same_surface: bool,
     /// The shop's tools.
     pub rack: Vec<Tool>,
+    /// The house rules that hold for it.
+    pub rules: Vec<Arc<HouseRule>>,
+    /// Built-in house rules that this shop does not use; printed with every answer.
+    pub rules_without: Vec<String>,
     /// What stands in the file as remarks; printed, not used.
     pub notes: Vec<String>,
 }
@@ -38,6 +44,8 @@ impl Job {
             one_in: 1000.0,
             same_surface: false,
             rack: Vec::new(),
+            rules: rules::built_in().to_vec(),
+            rules_without: Vec::new(),
             notes: Vec::new(),
         }
     }

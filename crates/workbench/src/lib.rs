@@ -10,6 +10,7 @@ pub mod fact;
 pub mod job;
 pub mod kinds;
 pub mod link;
+pub mod reading_words;
 pub mod rules;
 pub mod sum;
 pub mod words;

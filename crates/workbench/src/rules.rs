@@ -2,16 +2,89 @@
 
 use crate::fact::{self, ArmKey, FactId, Shape, Side, list};
 use crate::job::Job;
-use evidence::rules::{Condition, Effect, Test};
+use crate::words;
 use quantity::Ratio;
 use quantity::text::{self, Decimal};
+use std::sync::{Arc, OnceLock};
 
-pub use evidence::rules::Rule;
+pub use evidence::rules::{Condition, Effect, Test, read_conditions};
+
+/// One rule of a workshop.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HouseRule {
+    /// Its name.
+    pub id: String,
+    /// It is hit when all of these are met …
+    pub when: Vec<Condition>,
+    /// … unless all of these are met too; empty: no way out.
+    pub unless: Vec<Condition>,
+    /// What it does.
+    pub effect: Effect,
+    /// The sentence that the shop says.
+    pub sentence: String,
+}
+
+/// The rules that hold unless a shop writes its own.
+pub fn built_in() -> &'static [Arc<HouseRule>] {
+    static RULES: OnceLock<Vec<Arc<HouseRule>>> = OnceLock::new();
+    RULES.get_or_init(|| {
+        let rule = |r: &evidence::rules::Rule| HouseRule {
+            id: r.id.clone(),
+            when: r.when.clone(),
+            unless: r.unless.clone(),
+            effect: r.effect,
+            sentence: words::text(&format!("rule.{}", r.id)),
+        };
+        evidence::rules::rows().iter().map(|r| Arc::new(rule(r))).collect()
+    })
+}
 
 /// The rules that refuse the job, and those that warn.
-pub fn hits(job: &Job) -> (Vec<&'static Rule>, Vec<&'static Rule>) {
-    let hit = |r: &&Rule| all(job, &r.when) && (r.unless.is_empty() || !all(job, &r.unless));
-    evidence::rules::rows().iter().filter(hit).partition(|r| r.effect == Effect::Refuse)
+pub fn hits(job: &Job) -> (Vec<Arc<HouseRule>>, Vec<Arc<HouseRule>>) {
+    let hit = |r: &&Arc<HouseRule>| all(job, &r.when) && (r.unless.is_empty() || !all(job, &r.unless));
+    job.rules.iter().filter(hit).cloned().partition(|r| r.effect == Effect::Refuse)
+}
+
+/// Why a condition can never be met by any job, as key below `job-file.` and values for its words.
+pub fn faulty(c: &Condition) -> Option<(&'static str, Vec<(&'static str, String)>)> {
+    let name = c.fact.replace("axle.*.", "axle.left.").replace("arm.left.", "arm.1.").replace("arm.right.", "arm.1.");
+    let Some(id) = fact::find(&name, 1) else { return Some(("rule-fact", vec![("given", c.fact.clone())])) };
+    let shape = fact::describe(id).0.shape;
+    let quantity = |given: &str, unit: &str| {
+        let wanted = quantity::units::find_unit(unit)?;
+        let reading = text::parse(given, Decimal::Point).ok()?;
+        reading.unit.matches(wanted).then_some(())
+    };
+    let wrong = |given: &str, allowed: String| {
+        Some(("rule-answer", vec![("fact", c.fact.clone()), ("given", given.to_owned()), ("allowed", allowed)]))
+    };
+    match (&c.test, shape) {
+        (Test::OneOf(answers), Shape::Choice(tokens)) => {
+            answers.iter().find(|a| !tokens.contains(&a.as_str())).and_then(|a| wrong(a, tokens.join(", ")))
+        }
+        (Test::OneOf(answers), Shape::Count { low, high }) => {
+            let counted = |a: &&String| a.parse::<f64>().is_ok_and(|n| (low..=high).contains(&n));
+            answers.iter().find(|a| !counted(a)).and_then(|a| wrong(a, format!("{low} to {high}")))
+        }
+        (Test::OneOf(answers), Shape::Quantity { unit, .. }) => {
+            answers.iter().find(|a| quantity(a, unit).is_none()).and_then(|a| wrong(a, unit.to_owned()))
+        }
+        (Test::Below(given) | Test::Above(given), Shape::Choice(tokens)) => wrong(given, tokens.join(", ")),
+        (Test::Below(given) | Test::Above(given), Shape::Count { low, high }) => {
+            if given.parse::<f64>().is_ok() {
+                None
+            } else {
+                wrong(given, format!("{low} to {high}"))
+            }
+        }
+        (Test::Below(given) | Test::Above(given), Shape::Quantity { unit, .. }) => {
+            if quantity(given, unit).is_some() {
+                None
+            } else {
+                wrong(given, unit.to_owned())
+            }
+        }
+    }
 }
 
 fn all(job: &Job, conditions: &[Condition]) -> bool {

@@ -3,10 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-const FILES: [&str; 6] = [
+const FILES: &[&str] = &[
     include_str!("../words/en/app.toml"),
     include_str!("../words/en/cards.toml"),
     include_str!("../words/en/facts.toml"),
+    include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
     include_str!("../words/en/rules.toml"),
     include_str!("../words/en/sums.toml"),

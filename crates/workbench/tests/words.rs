@@ -5,15 +5,16 @@ use workbench::check::{self, State, Verdict};
 use workbench::fact::{Distribution, FactDef, FactId, Origin, Shape, Side, list};
 use workbench::job::Job;
 use workbench::link::{self, Gap, KINDS, Path, Working, World};
-use workbench::{advice, conflict, kinds, words};
+use workbench::{advice, conflict, kinds, reading_words, words};
 
 /// The longest word that fits on a plate of the picture.
 const PLATE_LETTERS: usize = 14;
 
-const FILES: [(&str, &str); 6] = [
+const FILES: &[(&str, &str)] = &[
     ("app", include_str!("../words/en/app.toml")),
     ("cards", include_str!("../words/en/cards.toml")),
     ("facts", include_str!("../words/en/facts.toml")),
+    ("input", include_str!("../words/en/input.toml")),
     ("links", include_str!("../words/en/links.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
@@ -245,5 +246,50 @@ fn contradictions_are_told_in_full_sentences() {
             let name = workbench::fact::describe(*id).1;
             assert!(c.message().contains(&name), "{} does not name {name}", c.key);
         }
+    }
+}
+
+#[test]
+fn what_is_wrong_with_a_reading_is_said_with_units_that_fit() {
+    use quantity::text::{Decimal, expect, parse};
+    let torque = <quantity::Torque as quantity::Quantity>::DIMENSION;
+    for (text, message) in [
+        ("80 N", "`80 N` is a force; expected a torque, for example in N·m or lbf·ft"),
+        ("80 J", "`80 J` is an energy; expected a torque, for example in N·m or lbf·ft"),
+        ("80", "`80` has no unit; expected a torque, for example in N·m or lbf·ft"),
+    ] {
+        let error = expect(&parse(text, Decimal::Point).expect("a reading"), torque, &["torque"]).expect_err(text);
+        assert_eq!(reading_words::say(&error), message);
+    }
+    for text in ["", "x", "nan", "1,5", "1.2.3", "1 2", "1 xx", "1 N ± 1 J", "2 to 1", "1 (2 to 3)", "1 ± -1", "5-7 N"]
+    {
+        let message = reading_words::say(&parse(text, Decimal::Point).expect_err(text));
+        assert!(message.len() > 15 && message.starts_with(|c: char| c.is_lowercase() || c == '`'), "{message}");
+        assert!(!message.contains('{') && !message.contains("reading."), "{message}");
+    }
+}
+
+#[test]
+fn every_kind_of_unit_has_its_article() {
+    let kinds = quantity::units::units().iter().flat_map(|u| u.kinds);
+    all_there(kinds.map(|k| format!("unit-kind.{}", k.replace(' ', "-"))));
+}
+
+/// Keys that the readers of files use must have words, and no words may be left over.
+#[test]
+fn every_error_of_a_file_has_words() {
+    const CODE: [&str; 5] = [
+        include_str!("../../intake/src/job.rs"),
+        include_str!("../../intake/src/rack.rs"),
+        include_str!("../../intake/src/rules.rs"),
+        include_str!("../../intake/src/diagnostic.rs"),
+        include_str!("../../intake/src/lib.rs"),
+    ];
+    let rules = include_str!("../src/rules.rs");
+    let used: BTreeSet<&str> = CODE.iter().chain([&rules]).flat_map(|c| literals(c)).collect();
+    for key in written("job-file") {
+        let base = key.strip_suffix("-hint").unwrap_or(key);
+        let whole = format!("job-file.{key}");
+        assert!(used.contains(key) || used.contains(base) || used.contains(whole.as_str()), "nobody says {whole}");
     }
 }

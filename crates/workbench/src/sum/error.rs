@@ -1,6 +1,6 @@
 //! What can be wrong with the inputs of a sum. The words are in `words/en/sums.toml` under `sum-error.…`.
 
-use crate::words;
+use crate::{reading_words, words};
 use core::fmt;
 use physics::OutOfRange;
 use quantity::text::TextError;
@@ -71,9 +71,10 @@ impl fmt::Display for InputError {
             }
             InputProblem::Missing { like } => words::fill("sum-error.missing", &[name, ("like", like)]),
             InputProblem::Twice => words::fill("sum-error.twice", &[name]),
-            InputProblem::Unreadable { error, allowed } => {
-                words::fill("sum-error.unreadable", &[name, ("error", &error.to_string()), ("allowed", allowed)])
-            }
+            InputProblem::Unreadable { error, allowed } => words::fill(
+                "sum-error.unreadable",
+                &[name, ("error", &reading_words::say(error)), ("allowed", allowed)],
+            ),
             InputProblem::Spread => words::fill("sum-error.spread", &[name]),
             InputProblem::OutOfRange { value, allowed } => {
                 words::fill("sum-error.out-of-range", &[name, ("value", value), ("allowed", allowed)])
