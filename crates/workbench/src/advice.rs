@@ -216,7 +216,7 @@ fn hold_test(job: &Job, w: &World<'_>) -> Option<HoldTest> {
 fn measure(job: &Job, c: &Check) -> Vec<Measure> {
     let mut out: Vec<Measure> = Vec::new();
     let mut add = |id: FactId| {
-        let card = fact::describe(id).0.card;
+        let card = fact::definition(id).card;
         match out.iter_mut().find(|m| m.card == card) {
             Some(m) if !m.facts.contains(&id) => m.facts.push(id),
             Some(_) => {}
@@ -244,7 +244,7 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
     for l in c.worst_first().into_iter().filter(|l| l.verdict != Verdict::Holds || l.load.is_some_and(|x| x.full > 0.6))
     {
         for (id, _) in l.swings.iter().take(2) {
-            let card = fact::describe(*id).0.card;
+            let card = fact::definition(*id).card;
             let assumed = job.fact(*id).is_some_and(|f| f.origin == Origin::Assumed);
             if assumed && card != "assume" && !out.iter().chain(&later).any(|m| m.card == card) {
                 let minutes = evidence::cards::find(card).and_then(evidence::cards::Card::minutes);

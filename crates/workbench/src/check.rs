@@ -260,7 +260,7 @@ fn study(job: &Job, middle: &[f64], link: Link) -> Study {
 
 /// A value in the middle of the allowed range, only to see what else is asked.
 fn plausible(id: FactId) -> f64 {
-    let def = fact::describe(id).0;
+    let def = fact::definition(id);
     fact::middle_of_range(def)
 }
 

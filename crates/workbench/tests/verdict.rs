@@ -196,8 +196,8 @@ proptest! {
             let Some(id) = workbench::fact::nth(i as u16) else { continue };
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             let u = (state >> 11) as f64 / (1_u64 << 53) as f64;
-            let (low, high) = workbench::fact::range(workbench::fact::describe(id).0);
-            let whole = !matches!(workbench::fact::describe(id).0.shape, workbench::fact::Shape::Quantity { .. });
+            let (low, high) = workbench::fact::range(workbench::fact::definition(id));
+            let whole = !matches!(workbench::fact::definition(id).shape, workbench::fact::Shape::Quantity { .. });
             let value = low + (high - low) * u;
             choose(&mut job, id, if whole { value.floor() } else { value });
         }

@@ -71,7 +71,7 @@ impl<T: Tape> World<'_, T> {
 fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
     static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
     CURVES.get_or_init(|| {
-        let Shape::Choice(tokens) = fact::describe(list::CHEMISTRY.id()).0.shape else { return Vec::new() };
+        let Shape::Choice(tokens) = fact::definition(list::CHEMISTRY.id()).shape else { return Vec::new() };
         tokens.iter().map(|t| evidence::ocv::curve(t)).collect()
     })
 }
