@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 const FILES: &[&str] = &[
     include_str!("../words/en/app.toml"),
     include_str!("../words/en/cards.toml"),
+    include_str!("../words/en/drawing.toml"),
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
