@@ -4,6 +4,7 @@
 //! What a person reads comes from the workbench's table of words. No meaning lies in a colour alone: a state is told by
 //! shape, by line weight and by its word.
 
+pub mod chart;
 mod letters;
 mod load_path;
 mod plate;
