@@ -64,6 +64,10 @@ fn main() {
             events: &events,
         };
         std::fs::write(format!("{folder}/hill.svg"), hill.svg(&look)).expect("written");
+        for id in drawing::measuring::all() {
+            std::fs::write(format!("{folder}/m-{id}.svg"), drawing::measuring::svg(id, theme).expect("drawn"))
+                .expect("written");
+        }
         return;
     }
     print!(

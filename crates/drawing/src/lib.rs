@@ -7,6 +7,7 @@
 pub mod chart;
 mod letters;
 mod load_path;
+pub mod measuring;
 mod plate;
 mod say;
 pub mod sign;
