@@ -1,54 +1,31 @@
 //! Supply, overspeed, load dump and shorted wires against the acceptance rows of the design (PHYSICS-DETAIL section 4),
 //! which were computed by time-domain simulation or by a second derivation in other software.
 
+mod example;
+
+use example::{HUB5, cool, drooping, electrical, machine, near, rotor};
 use physics::dump::{Dump, load_dump};
-use physics::motor::{Commutation, Machine, Motor};
+use physics::motor::Motor;
 use physics::rectifier::{Supply, forced_charge};
 use physics::short::{steady_short, sudden_short};
 use physics::supply::{Inverter, braking_power, charge_limit_current, zero_recovery_speed};
 use proptest::prelude::*;
 use quantity::*;
 
-/// The example machine of the design ("HUB5").
-fn machine(droop_per_a: f64, flux_wb: f64) -> Machine {
-    let motor = Motor {
-        reduction: Ratio::new(5.0),
-        pole_pairs: 8,
-        flux_linkage: FluxLinkage::webers(flux_wb),
-        flux_droop: FluxDroop::per_ampere(droop_per_a),
-        magnet_coefficient: TemperatureCoefficient::per_kelvin(0.0),
-        phase_resistance: PhaseResistance::ohms(0.045),
-        phase_inductance: PhaseInductance::microhenries(100.0),
-        hysteresis_drag: RotorTorque::newton_metres(0.12),
-        eddy_drag: RotorDamping::newton_metre_seconds(0.0009),
-        gear_efficiency: Ratio::new(0.95),
-        commutation: Commutation::Sine,
-    };
-    motor.at(Temperature::celsius(20.0), Temperature::celsius(20.0)).unwrap()
-}
-
-fn rotor(kmh: f64) -> RotorSpeed {
-    RotorSpeed::radians_per_second(kmh / 3.6 / 0.34 * 5.0)
-}
-
-fn electrical(omega_e: f64) -> RotorSpeed {
-    RotorSpeed::radians_per_second(omega_e / 8.0)
-}
-
-fn near(ours: f64, theirs: f64, share: f64) {
-    assert!((ours - theirs).abs() <= share * theirs.abs(), "{ours} is not {theirs} within {share}");
-}
-
 #[test]
 fn validates_droop_creates_no_power() {
-    let m = machine(1.0 / 315.0, 0.027_568_92);
+    let m = cool(&Motor {
+        flux_linkage: FluxLinkage::webers(0.027_568_92),
+        flux_droop: FluxDroop::per_ampere(1.0 / 315.0),
+        ..HUB5
+    });
     let p = braking_power(&m, &Inverter::IDEAL, rotor(25.0), PhaseCurrent::amperes(70.0), Voltage::volts(48.0));
     near(p.as_watts(), -1604.2, 0.001);
 }
 
 #[test]
 fn validates_charge_limit_current() {
-    let m = machine(0.0, 0.0276);
+    let m = machine();
     let current = |kmh: f64| {
         charge_limit_current(&m, &Inverter::IDEAL, rotor(kmh), Power::watts(720.0), Voltage::volts(48.0)).unwrap()
     };
@@ -59,7 +36,7 @@ fn validates_charge_limit_current() {
 
 #[test]
 fn validates_fade_points() {
-    let straight = machine(0.0, 0.0276);
+    let straight = machine();
     let v =
         zero_recovery_speed(&straight, &Inverter::IDEAL, PhaseCurrent::amperes(70.0), Voltage::volts(48.0)).unwrap();
     near(v.as_radians_per_second() / 5.0 * 0.34, 0.9701, 0.005);
@@ -67,7 +44,7 @@ fn validates_fade_points() {
 
 #[test]
 fn validates_bridge_rectifier() {
-    let m = machine(0.0, 0.0276);
+    let m = machine();
     let supply = Supply { open_circuit: Voltage::volts(54.6), diode: Voltage::ZERO, resistance: Resistance::ZERO };
     // Time-domain bridge: electrical speed, current, rotor torque. The formula's own claim is 10 %.
     for (omega, amps, torque) in
@@ -82,7 +59,7 @@ fn validates_bridge_rectifier() {
 
 #[test]
 fn validates_load_dump() {
-    let m = machine(0.0, 0.0276);
+    let m = machine();
     let dump = Dump {
         bus: Voltage::volts(54.6),
         power: Power::ZERO,
@@ -95,7 +72,7 @@ fn validates_load_dump() {
 
 #[test]
 fn validates_shorted_wires() {
-    let m = machine(0.0, 0.0276);
+    let m = machine();
     near(steady_short(&m, electrical(450.0)).as_newton_metres(), 45.71, 0.001);
     near(steady_short(&m, electrical(817.0)).as_newton_metres(), 38.63, 0.001);
     near(sudden_short(&m, false).as_newton_metres(), 91.41, 0.001);
@@ -104,7 +81,7 @@ fn validates_shorted_wires() {
 proptest! {
     #[test]
     fn recovers_no_more_than_the_shaft_gives(amps in 0.1..200.0, kmh in 0.5..80.0, droop in 0.0..0.01) {
-        let m = machine(droop, 0.0276);
+        let m = drooping(droop);
         let i = PhaseCurrent::amperes(amps);
         let got = -braking_power(&m, &Inverter::IDEAL, rotor(kmh), i, Voltage::volts(48.0)).as_watts();
         let shaft = m.airgap_torque(i).as_newton_metres() * rotor(kmh).as_radians_per_second();
@@ -113,7 +90,7 @@ proptest! {
 
     #[test]
     fn the_limited_current_charges_with_the_limit(limit in 1.0..2000.0, kmh in 5.0..60.0, droop in 0.0..0.005) {
-        let m = machine(droop, 0.0276);
+        let m = drooping(droop);
         if let Some(i) = charge_limit_current(&m, &Inverter::IDEAL, rotor(kmh), Power::watts(limit), Voltage::volts(48.0)).unwrap() {
             let p = braking_power(&m, &Inverter::IDEAL, rotor(kmh), i, Voltage::volts(48.0)).as_watts();
             prop_assert!((p + limit).abs() < 1e-6 * limit);
