@@ -4,8 +4,8 @@
 mod example;
 
 use example::{HUB5, cool, drooping, electrical, machine, near, rotor};
-use physics::dump::{Dump, load_dump};
-use physics::motor::Motor;
+use physics::dump::{Dump, load_dump, load_dump_bound, load_dump_estimate};
+use physics::motor::{Commutation, Motor};
 use physics::rectifier::{Supply, forced_charge};
 use physics::short::{steady_short, sudden_short};
 use physics::supply::{Inverter, braking_power, charge_limit_current, zero_recovery_speed};
@@ -57,17 +57,44 @@ fn validates_bridge_rectifier() {
     assert_eq!(forced_charge(&m, electrical(1100.0), &supply).unwrap().current, BatteryCurrent::ZERO);
 }
 
-#[test]
-fn validates_load_dump() {
-    let m = machine();
-    let dump = Dump {
+fn dump(amps: f64, microfarads: f64) -> Dump {
+    Dump {
         bus: Voltage::volts(54.6),
         power: Power::ZERO,
-        capacitance: Capacitance::microfarads(1000.0),
+        capacitance: Capacitance::microfarads(microfarads),
         trip_time: Time::ZERO,
-        current: PhaseCurrent::amperes(70.0),
-    };
-    near(load_dump(&m, electrical(817.0), &dump).unwrap().as_volts(), 71.23, 0.002);
+        current: PhaseCurrent::amperes(amps),
+    }
+}
+
+#[test]
+fn validates_load_dump() {
+    // T20: the design's figure, above what was simulated and above the rigorous bound.
+    let (m, speed, dump) = (machine(), electrical(817.0), dump(70.0, 1000.0));
+    let figure = load_dump(&m, speed, &dump).unwrap();
+    near(figure.as_volts(), 71.23, 0.002);
+    let bound = load_dump_bound(&m, speed, &dump).unwrap();
+    assert!(bound.as_volts() > 68.4 && bound < figure);
+}
+
+#[test]
+fn validates_load_dump_estimate() {
+    // E5, three simulations.
+    for (omega, microfarads, volts) in [(817.0, 1000.0, 68.4), (1050.0, 1000.0, 73.6), (817.0, 500.0, 78.0)] {
+        let peak = load_dump_estimate(&machine(), electrical(omega), &dump(70.0, microfarads)).unwrap();
+        near(peak.as_volts(), volts, 0.01);
+    }
+}
+
+#[test]
+fn validates_load_dump_of_block_current() {
+    // Standing still, all of the energy of two windings in series, L·I², goes into the capacitor.
+    let m = cool(&Motor { commutation: Commutation::Block, ..HUB5 });
+    let stored = 1e-4 * 70.0 * 70.0;
+    let volts = (54.6f64 * 54.6 + 2.0 * stored / 1e-3).sqrt();
+    for peak in [load_dump, load_dump_bound, load_dump_estimate] {
+        near(peak(&m, RotorSpeed::ZERO, &dump(70.0, 1000.0)).unwrap().as_volts(), volts, 1e-12);
+    }
 }
 
 #[test]
@@ -95,5 +122,16 @@ proptest! {
             let p = braking_power(&m, &Inverter::IDEAL, rotor(kmh), i, Voltage::volts(48.0)).as_watts();
             prop_assert!((p + limit).abs() < 1e-6 * limit);
         }
+    }
+
+    /// The winding's stored energy arrives in any case; nothing exceeds the bound, nor the bound the figure.
+    #[test]
+    fn the_load_dumps_are_in_order(amps in 0.0..300.0, omega in 0.0..2500.0, microfarads in 50.0..5000.0, ms in 0.0..5.0, watts in 0.0..3000.0) {
+        let dump = Dump { power: Power::watts(watts), trip_time: Time::milliseconds(ms), ..dump(amps, microfarads) };
+        let [figure, bound, estimate] =
+            [load_dump, load_dump_bound, load_dump_estimate].map(|f| f(&machine(), electrical(omega), &dump).unwrap().as_volts());
+        let trip = 54.6f64 * 54.6 + 2.0 * watts * ms * 1e-3 / (microfarads * 1e-6);
+        let stored = (trip + 1.5 * 1e-4 * amps * amps / (microfarads * 1e-6)).sqrt();
+        prop_assert!(stored <= estimate * (1.0 + 1e-12) && estimate <= bound * (1.0 + 1e-12) && bound <= figure);
     }
 }
