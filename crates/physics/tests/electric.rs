@@ -7,7 +7,7 @@ use example::{HUB5, cool, drooping, electrical, machine, near, rotor};
 use physics::dump::{Dump, load_dump, load_dump_bound, load_dump_estimate};
 use physics::motor::{Commutation, Motor};
 use physics::rectifier::{Supply, forced_charge};
-use physics::short::{steady_short, sudden_short};
+use physics::short::{first_peak, steady_short, sudden_short};
 use physics::supply::{Inverter, braking_power, charge_limit_current, zero_recovery_speed};
 use proptest::prelude::*;
 use quantity::*;
@@ -105,7 +105,35 @@ fn validates_shorted_wires() {
     near(sudden_short(&m, false).as_newton_metres(), 91.41, 0.001);
 }
 
+#[test]
+fn validates_demagnetising_peak() {
+    // T21 and M1: HUB5 at 25 km/h, first peaks of 249.3 A against the magnet and 359 N·m at the wheel.
+    let peak = first_peak(&machine(), electrical(817.0), PhaseCurrent::ZERO);
+    near(peak.against_magnet.as_amperes(), 249.3, 0.001);
+    let wheel = machine().wheel_torque(peak.torque * -1.0, electrical(817.0)) * -1.0;
+    let drag = machine().coasting_drag(electrical(817.0));
+    near((wheel - drag).as_newton_metres(), 359.0, 0.002);
+    let still = first_peak(&machine(), RotorSpeed::ZERO, PhaseCurrent::amperes(-70.0));
+    assert_eq!(still.against_magnet, PhaseCurrent::ZERO);
+    near(
+        still.torque.as_newton_metres(),
+        machine().airgap_torque(PhaseCurrent::amperes(70.0)).as_newton_metres(),
+        1e-12,
+    );
+}
+
 proptest! {
+    /// Flux never grows by itself: no peak passes what the flux before it can make.
+    #[test]
+    fn a_short_stays_within_its_flux(omega in 1.0..3000.0, before in -200.0..200.0) {
+        let peak = first_peak(&machine(), electrical(omega), PhaseCurrent::amperes(before));
+        let flux = (0.0276f64 * 0.0276 + 1e-8 * before * before).sqrt();
+        prop_assert!(peak.torque.as_newton_metres() <= 1.5 * 8.0 * 0.0276 * flux / 1e-4);
+        prop_assert!(peak.against_magnet.as_amperes() <= (flux + 0.0276) / 1e-4);
+        prop_assert!(peak.torque >= steady_short(&machine(), electrical(omega)));
+    }
+
+
     #[test]
     fn recovers_no_more_than_the_shaft_gives(amps in 0.1..200.0, kmh in 0.5..80.0, droop in 0.0..0.01) {
         let m = drooping(droop);
