@@ -8,7 +8,9 @@ use physics::dump::{Dump, load_dump, load_dump_bound, load_dump_estimate};
 use physics::motor::{Commutation, Motor};
 use physics::rectifier::{Supply, forced_charge};
 use physics::short::{first_peak, steady_short, sudden_short};
-use physics::supply::{Inverter, braking_power, charge_limit_current, zero_recovery_speed};
+use physics::supply::{
+    Fade, Inverter, best_recovery, braking_power, charge_limit_current, fade_draw, zero_recovery_speed,
+};
 use proptest::prelude::*;
 use quantity::*;
 
@@ -40,6 +42,30 @@ fn validates_fade_points() {
     let v =
         zero_recovery_speed(&straight, &Inverter::IDEAL, PhaseCurrent::amperes(70.0), Voltage::volts(48.0)).unwrap();
     near(v.as_radians_per_second() / 5.0 * 0.34, 0.9701, 0.005);
+    // (v₁, v₂) of 2.5 and 0.3 m/s draws nothing, (0.8, 0.3) up to 58.0 W.
+    let draw = |full_m_s: f64, none_m_s: f64| {
+        let rotor = |m_s: f64| RotorSpeed::radians_per_second(m_s / 0.34 * 5.0);
+        let fade = Fade { full: rotor(full_m_s), none: rotor(none_m_s), current: PhaseCurrent::amperes(70.0) };
+        fade_draw(&straight, &Inverter::IDEAL, &fade, Voltage::volts(48.0)).unwrap()
+    };
+    assert_eq!(draw(2.5, 0.3), Power::ZERO);
+    near(draw(0.8, 0.3).as_watts(), 58.0, 0.005);
+}
+
+#[test]
+fn validates_best_recovery() {
+    // Half the zero-recovery current, 1.5·(ω_eλ)²/(4R): 27, 108, 300 and 1200 W of a hub motor (p 8, R 80 mΩ, λ 10 mWb) at
+    // 30, 60, 100 and 200 rad/s; the one at 60 confirmed by a drive library (motulator).
+    let hub = Motor { flux_linkage: FluxLinkage::webers(0.01), phase_resistance: PhaseResistance::ohms(0.08), ..HUB5 };
+    for (omega, amps, watts) in [(30.0, 15.0, 27.0), (60.0, 30.0, 108.0), (100.0, 50.0, 300.0), (200.0, 100.0, 1200.0)]
+    {
+        let speed = RotorSpeed::radians_per_second(omega);
+        let best = best_recovery(&cool(&hub), &Inverter::IDEAL, speed, Voltage::volts(36.0)).unwrap().unwrap();
+        near(best.current.as_amperes(), amps, 1e-12);
+        near(best.power.as_watts(), watts, 1e-12);
+    }
+    let still = best_recovery(&cool(&hub), &Inverter::IDEAL, RotorSpeed::ZERO, Voltage::volts(36.0)).unwrap();
+    assert_eq!(still, None);
 }
 
 #[test]
@@ -141,6 +167,40 @@ proptest! {
         let got = -braking_power(&m, &Inverter::IDEAL, rotor(kmh), i, Voltage::volts(48.0)).as_watts();
         let shaft = m.airgap_torque(i).as_newton_metres() * rotor(kmh).as_radians_per_second();
         prop_assert!(got <= shaft);
+    }
+
+    #[test]
+    fn law_no_current_recovers_more(amps in 0.0..300.0, kmh in 0.0..80.0, droop in 0.0..0.01, a in 0.0..0.02, standby in 0.0..10.0) {
+        let m = drooping(droop);
+        let inverter = Inverter { switches: Resistance::milliohms(4.0), switching: Ratio::new(a), standby: Power::watts(standby) };
+        let (speed, bus) = (rotor(kmh), Voltage::volts(48.0));
+        let got = -braking_power(&m, &inverter, speed, PhaseCurrent::amperes(amps), bus).as_watts();
+        match best_recovery(&m, &inverter, speed, bus).unwrap() {
+            Some(best) => prop_assert!(got <= best.power.as_watts() * (1.0 + 1e-12) + 1e-9),
+            None => prop_assert!(got <= -standby + 1e-9),
+        }
+    }
+
+    /// Never less than any point of the fade, and met by the best of many.
+    #[test]
+    fn law_the_fade_draws_what_the_search_finds(amps in 1.0..200.0, full in 1.0..40.0, share in 0.0..1.0, droop in 0.0..0.02, a in 0.0..0.02) {
+        let m = drooping(droop);
+        let inverter = Inverter { switches: Resistance::milliohms(4.0), switching: Ratio::new(a), standby: Power::watts(3.0) };
+        let bus = Voltage::volts(48.0);
+        let fade = Fade {
+            full: RotorSpeed::radians_per_second(full),
+            none: RotorSpeed::radians_per_second(full * share),
+            current: PhaseCurrent::amperes(amps),
+        };
+        let most = fade_draw(&m, &inverter, &fade, bus).unwrap().as_watts();
+        let mut found: f64 = 0.0;
+        for i in 0..=2000 {
+            let s = f64::from(i) / 2000.0;
+            let speed = fade.none + (fade.full - fade.none) * s;
+            let drawn = braking_power(&m, &inverter, speed, fade.current * s, bus).as_watts() - 3.0;
+            found = found.max(drawn);
+        }
+        prop_assert!(most >= found - 1e-9 && most <= found + 1e-3 + 1e-4 * found, "{} W, searched {} W", most, found);
     }
 
     #[test]
