@@ -1,5 +1,7 @@
 //! Pack and heat against closed forms, laws and published practice.
 
+#![allow(clippy::disallowed_methods, reason = "a test may take its logarithm from elsewhere")]
+
 use physics::battery::{cold_share, fold_back, open_circuit, voltage_room};
 use physics::heat::*;
 use proptest::prelude::*;
