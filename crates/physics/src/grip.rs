@@ -31,9 +31,9 @@ pub const FRONT_GRIP: Formula = Formula {
 /// The rear tyre while the front brake is pulled too.
 pub const FRONT_PULLED: Formula = Formula {
     name: "rear-grip-with-front-brake",
-    equation: "rear-grip with F_o = share·min(0.4·m·g, front-grip without other brake)",
+    equation: "rear-grip with F_o = share·min(0.4·m·g, μ·(W − N_r)), N_r = max(0, [W(L − b) − (μ + C_rr)·W·h − D(h − h_D)]/L)",
     source: "own rule (PHYSICS-DETAIL §7): the rear motor is judged with the front brake pulled to 0.4 g, but never harder than \
-             its own tyre passes",
+             its own tyre passes while the rear one brakes at its limit too",
     valid: "as rear-grip",
     left_out: "as rear-grip",
     checked_by: "validates_front_brake_pulled",
@@ -162,8 +162,11 @@ const FRONT_BRAKE_G: f64 = 0.4;
 /// [`OutOfRange`] for sizes beyond a bike's, or a share outside 0 to 1.
 pub fn rear_grip_with_front_brake(s: &Stance, friction: Friction, share: Ratio) -> Result<Grip, OutOfRange> {
     within("front-brake-share", share.get(), 0.0, 1.0, "one")?;
+    let t = terms(s, friction)?;
+    let mu = friction.get();
     let pulled_n = FRONT_BRAKE_G * GRAVITY * s.mass.as_kilograms();
-    let front_most_n = front_grip(&Stance { other_brake: Force::ZERO, ..*s }, friction)?.force.as_newtons();
+    let on_rear_n = (t.w_n * (t.l - t.b) - (mu * t.w_n + t.roll_n) * t.h - t.drag_nm) / t.l;
+    let front_most_n = mu * (t.w_n - on_rear_n.max(0.0));
     rear_grip(&Stance { other_brake: Force::newtons(pulled_n.min(front_most_n) * share.get()), ..*s }, friction)
 }
 
