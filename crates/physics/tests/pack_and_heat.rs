@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods, reason = "a test may take its logarithm from elsewhere")]
 
-use physics::battery::{cold_share, fold_back, open_circuit, voltage_room};
+use physics::battery::*;
 use physics::heat::*;
 use proptest::prelude::*;
 use quantity::*;
@@ -12,6 +12,11 @@ fn validates_charging_by_temperature() {
     // JEITA practice (battery-charger data sheets): none below 0 °C, reduced to 10 °C, full to 45 °C.
     let share = |c| cold_share(Temperature::celsius(c), Ratio::new(0.3)).unwrap().get();
     assert_eq!([share(-2.0), share(5.0), share(20.0), share(50.0), share(70.0)], [0.0, 0.3, 1.0, 0.3, 0.0]);
+    // A two-cell charger (SLUSD89B): 8.4 V up to 45 °C, 8.0 V up to 60 °C.
+    let full =
+        |c| 2.0 * warm_full(Voltage::volts(4.2), Temperature::celsius(c), Voltage::volts(0.2)).unwrap().as_volts();
+    assert!((full(45.0) - 8.4).abs() < 1e-12 && (full(50.0) - 8.0).abs() < 1e-12 && (full(60.0) - 8.0).abs() < 1e-12);
+    assert!(warm_full(Voltage::volts(4.2), Temperature::celsius(61.0), Voltage::ZERO).is_err());
 }
 
 #[test]
@@ -31,6 +36,9 @@ fn validates_open_circuit_lines() {
     assert!(open_circuit(&curve, 10, StateOfCharge::new(1.1)).is_err());
     assert!(open_circuit(&[], 10, StateOfCharge::new(0.5)).is_err());
 }
+
+/// Cells as flat and as steep as any: empty to full.
+const CURVE: [(f64, f64); 5] = [(0.0, 3.0), (0.1, 3.4), (0.5, 3.6), (0.6, 3.6), (1.0, 4.2)];
 
 fn nodes(h: f64) -> TwoNodes {
     TwoNodes {
@@ -166,6 +174,24 @@ proptest! {
             prop_assert!(for_ever.is_none_or(|p| p.as_watts() <= copper_at_20.as_watts() + 1e-6));
             let end = after(&nodes(h), &Heating { copper_at_20, shell, air: around }, air(cold), time).unwrap();
             prop_assert!((end.winding.as_celsius() - 130.0).max(end.shell.as_celsius() - 80.0).abs() < 1e-6);
+        }
+    }
+
+    /// There the room is the current; a little fuller it is less.
+    #[test]
+    fn law_the_fullest_charge_has_just_the_room(amps in 0.0..150.0, milliohms in 10.0..300.0, limit in 3.4..4.25) {
+        let curve = CURVE.map(|(s, v)| (StateOfCharge::new(s), Voltage::volts(v)));
+        let (most, r) = (Voltage::volts(14.0 * limit), Resistance::milliohms(milliohms));
+        let room = |s: f64| {
+            let rest = open_circuit(&curve, 14, StateOfCharge::new(s)).unwrap();
+            voltage_room(most, rest, r).unwrap().as_amperes()
+        };
+        match fullest_charge(&curve, 14, most, BatteryCurrent::amperes(amps), r).unwrap().map(StateOfCharge::get) {
+            Some(s) => {
+                prop_assert!(room(s) >= amps - 1e-9);
+                prop_assert!(s == 1.0 || room(s + 1e-6) < amps + 1e-9);
+            }
+            None => prop_assert!(room(0.0) <= amps),
         }
     }
 }
