@@ -166,6 +166,14 @@ fn validates_prong() {
     near(got.as_newton_metres(), 15.6, 0.05 / 15.6);
 }
 
+/// A prong is a cantilever: an electric motor of 400 N at 300 mm from the fixed end bends a beam 16.5 mm wide and 33 mm
+/// deep to 40 MPa (textbook exercise on design of beams, as solved in print: b³ = 4.5·10³ mm³).
+#[test]
+fn validates_prong_against_a_published_cantilever() {
+    let held = flats::prong_hold(mm(10.0), mm(16.5), mm(33.0), mm(300.0), mpa(40.0)).unwrap();
+    near(held.as_newton_metres() / 0.010, 400.0, 3.0 * 0.05 / 16.5);
+}
+
 fn jaw() -> Jaw {
     Jaw::new(mm(6.6332), mm(8.0)).unwrap()
 }

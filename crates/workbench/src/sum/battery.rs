@@ -4,7 +4,8 @@ use super::input::{NUMBER, ROAD_SPEED, Shape, VOLTAGE, of};
 use super::motor::{FLUX_LINKAGE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine, road_speed};
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::battery::{
-    COLD_SHARE, FOLD_BACK, OPEN_CIRCUIT, VOLTAGE_ROOM, cold_share, fold_back, open_circuit, voltage_room,
+    COLD_SHARE, FOLD_BACK, FULLEST_CHARGE, OPEN_CIRCUIT, VOLTAGE_ROOM, WARM_FULL, cold_share, fold_back,
+    fullest_charge, open_circuit, voltage_room, warm_full,
 };
 use physics::voltage::{BACK_EMF_SPEED, LINE_PEAK};
 use quantity::{BatteryCurrent, Length, Ratio, Resistance, Speed, Temperature, Voltage};
@@ -61,14 +62,17 @@ pub(super) static CHARGE_LIMIT: Sum = Sum {
         Input::new("cell-resistance", of(&["resistance"], "mΩ", 0.5, 1000.0)).or("35 mΩ").card("m32"),
         Input::new("imbalance", of(&["voltage"], "mV", 0.0, 300.0)).or("0 mV"),
         Input::new("cool-share", of(NUMBER, "%", 0.0, 100.0)).or("30 %").card("m34"),
+        Input::new("warm-lowering", of(&["voltage"], "mV", 0.0, 1000.0)).optional().card("m34"),
+        Input::new("wanted-current", of(&["current"], "A", 0.0, 1000.0)).optional(),
     ],
     outputs: &[
         Output::new("charge_current_a"),
         Output::new("open_circuit_v"),
         Output::new("rating_limit_a"),
         Output::new("voltage_limit_a"),
+        Output::optional("fullest_percent"),
     ],
-    formulas: &[&OPEN_CIRCUIT, &COLD_SHARE, &FOLD_BACK, &VOLTAGE_ROOM],
+    formulas: &[&OPEN_CIRCUIT, &COLD_SHARE, &WARM_FULL, &FOLD_BACK, &VOLTAGE_ROOM, &FULLEST_CHARGE],
     recipe: Some("m34"),
     example: &[
         ("chemistry", "nmc"),
@@ -93,13 +97,30 @@ fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
         return Err(SumError::Refused("sum.charge-limit.note.not-the-packs"));
     }
     let resistance = given.q::<Resistance>("cell-resistance")? * (f64::from(series) / f64::from(parallel));
-    let room = voltage_room(fold_back(series, limit, given.q("imbalance")?), at_rest, resistance)?;
+    let temperature: Temperature = given.q("temperature")?;
+    let lowering: Option<Voltage> = given.opt("warm-lowering")?;
+    let limit = match lowering {
+        Some(lowering) if share > Ratio::ZERO => warm_full(limit, temperature, lowering)?,
+        _ => limit,
+    };
+    let most = fold_back(series, limit, given.q("imbalance")?);
+    let room = voltage_room(most, at_rest, resistance)?;
     let answer = Answer::default()
         .put("charge_current_a", rating.min(room))
         .put("open_circuit_v", at_rest)
         .put("rating_limit_a", rating)
         .put("voltage_limit_a", room);
-    let cold = given.q::<Temperature>("temperature")? < Temperature::celsius(0.0);
+    let answer = match given.opt::<BatteryCurrent>("wanted-current")? {
+        None => answer,
+        Some(wanted) if wanted > rating => {
+            answer.none("fullest_percent").note("sum.charge-limit.note.beyond-rating", &[])
+        }
+        Some(wanted) => match fullest_charge(&curve, series, most, wanted, resistance)? {
+            Some(charge) => answer.put("fullest_percent", charge),
+            None => answer.none("fullest_percent").note("sum.charge-limit.note.never-fits", &[]),
+        },
+    };
+    let cold = temperature < Temperature::celsius(0.0);
     let reason = match (rating, room) {
         _ if share == Ratio::ZERO && cold => "sum.charge-limit.note.cold",
         _ if share == Ratio::ZERO => "sum.charge-limit.note.hot",
@@ -109,6 +130,8 @@ fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
         _ => "sum.charge-limit.note.rating",
     };
     let answer = answer.note(reason, &[]);
+    let warm = share > Ratio::ZERO && temperature > Temperature::celsius(45.0) && lowering.is_none();
+    let answer = if warm { answer.note("sum.charge-limit.note.warm", &[]) } else { answer };
     let assumed = !given.written("cell-charge-current") || !given.written("cell-resistance");
     Ok(if assumed { answer.note("sum.charge-limit.note.assumed", &[]) } else { answer })
 }

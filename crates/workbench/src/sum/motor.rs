@@ -9,8 +9,13 @@ use physics::dump::{
 };
 use physics::motor::{AIRGAP_TORQUE, Commutation, Direction, Machine, Motor, ROTOR_DRAG, STATED_AT, WHEEL_TORQUE};
 use physics::rectifier::{FORCED_CHARGE, Supply, forced_charge};
-use physics::short::{STEADY_SHORT, SUDDEN_SHORT, WORST_SHORT, steady_short, sudden_short, worst_short};
-use physics::supply::{CHARGE_LIMIT_CURRENT, Inverter, charge_limit_current};
+use physics::short::{
+    FIRST_PEAK, STEADY_SHORT, SUDDEN_SHORT, WORST_SHORT, first_peak, steady_short, sudden_short, worst_short,
+};
+use physics::supply::{
+    BEST_RECOVERY, CHARGE_LIMIT_CURRENT, Inverter, ZERO_RECOVERY, best_recovery, charge_limit_current,
+    zero_recovery_speed,
+};
 use physics::voltage::{BACK_EMF_SPEED, DQ_VOLTAGES, Dq, LINE_PEAK, line_peak, terminal_power};
 use quantity::{
     BatteryCurrent, FluxDroop, Length, PhaseCurrent, PhaseInductance, PhaseResistance, Power, Ratio, RotorDamping,
@@ -138,8 +143,14 @@ pub(super) static REGEN_CURRENT: Sum = Sum {
         HYSTERESIS.or("0 N·m"),
         EDDY.or("0 N·m·s"),
     ],
-    outputs: &[Output::new("phase_current_a"), Output::new("wheel_torque_nm")],
-    formulas: &[&CHARGE_LIMIT_CURRENT, &AIRGAP_TORQUE, &WHEEL_TORQUE],
+    outputs: &[
+        Output::new("phase_current_a"),
+        Output::new("wheel_torque_nm"),
+        Output::new("best_phase_current_a"),
+        Output::new("best_power_w"),
+        Output::optional("zero_recovery_rpm"),
+    ],
+    formulas: &[&CHARGE_LIMIT_CURRENT, &AIRGAP_TORQUE, &WHEEL_TORQUE, &BEST_RECOVERY, &ZERO_RECOVERY],
     recipe: Some("m34"),
     example: &[
         ("pole-pairs", "8"),
@@ -159,14 +170,22 @@ fn run_regen_current(given: &Given) -> Result<Answer, SumError> {
     let bus: Voltage = given.q("bus-voltage")?;
     let limit = Power::watts(bus.as_volts() * given.q::<BatteryCurrent>("charge-current")?.as_amperes());
     let rotor = machine.rotor_speed(given.wheel_speed("speed")?);
+    let answer = match best_recovery(&machine, &Inverter::IDEAL, rotor, bus)? {
+        Some(best) => Answer::default().put("best_phase_current_a", best.current).put("best_power_w", best.power),
+        None => Answer::default().none("best_phase_current_a").none("best_power_w"),
+    };
     Ok(match charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
-        Some(current) => Answer::default()
+        Some(current) if current > PhaseCurrent::ZERO => answer
+            .put("phase_current_a", current)
+            .put("wheel_torque_nm", machine.wheel_torque_at(Direction::Brake, current, rotor))
+            .put(
+                "zero_recovery_rpm",
+                machine.wheel_speed(zero_recovery_speed(&machine, &Inverter::IDEAL, current, bus)?),
+            ),
+        Some(current) => answer
             .put("phase_current_a", current)
             .put("wheel_torque_nm", machine.wheel_torque_at(Direction::Brake, current, rotor)),
-        None => Answer::default()
-            .none("phase_current_a")
-            .none("wheel_torque_nm")
-            .note("sum.regen-current.note.never-binds", &[]),
+        None => answer.none("phase_current_a").none("wheel_torque_nm").note("sum.regen-current.note.never-binds", &[]),
     })
 }
 
@@ -236,14 +255,17 @@ pub(super) static SHORTED_WIRES: Sum = Sum {
         WHEEL_SPEED,
         RADIUS.optional(),
         GEAR_EFFICIENCY,
+        CURRENT.or("0 A"),
     ],
     outputs: &[
         Output::new("wheel_torque_nm"),
         Output::new("worst_wheel_torque_nm"),
         Output::new("worst_speed_rpm"),
+        Output::new("first_peak_nm"),
         Output::new("first_peak_bound_nm"),
+        Output::new("against_magnet_a"),
     ],
-    formulas: &[&STEADY_SHORT, &WORST_SHORT, &SUDDEN_SHORT, &WHEEL_TORQUE],
+    formulas: &[&STEADY_SHORT, &WORST_SHORT, &FIRST_PEAK, &SUDDEN_SHORT, &WHEEL_TORQUE],
     recipe: Some("m23"),
     example: &[
         ("reduction", "5"),
@@ -262,13 +284,16 @@ fn run_shorted_wires(given: &Given) -> Result<Answer, SumError> {
     let machine = machine(given)?;
     let rotor = machine.rotor_speed(given.wheel_speed("speed")?);
     let (worst, worst_at) = worst_short(&machine);
+    let peak = first_peak(&machine, rotor, given.q::<PhaseCurrent>("phase-current")? * -1.0);
     // The wheel drives the rotor: the gear's loss comes on top.
     let at_wheel = |torque: RotorTorque| machine.wheel_torque(torque * -1.0, worst_at) * -1.0;
     Ok(Answer::default()
         .put("wheel_torque_nm", at_wheel(steady_short(&machine, rotor)))
         .put("worst_wheel_torque_nm", at_wheel(worst))
         .put("worst_speed_rpm", machine.wheel_speed(worst_at))
+        .put("first_peak_nm", at_wheel(peak.torque))
         .put("first_peak_bound_nm", at_wheel(sudden_short(&machine, false)))
+        .put("against_magnet_a", peak.against_magnet)
         .note("sum.shorted-wires.note.first-peak", &[]))
 }
 
