@@ -82,7 +82,7 @@ fn documents(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
 
 fn index(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
     let rows = tx
-        .prepare("SELECT number, title, kind, stage, sister_of FROM job ORDER BY number")?
+        .prepare("SELECT number, title, kind, stage, other_job FROM job ORDER BY number")?
         .query_map([], |row| Ok((row.get::<_, String>(0)?, (row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))))?
         .collect::<rusqlite::Result<Vec<_>>>()?;
     found.jobs = rows.len();
