@@ -120,18 +120,19 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         &mut out,
         "app.tighten",
         advice.tighten.iter().map(|t| {
-            let limit = t
-                .at_most
-                .map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
+            let nm = |t: quantity::Torque| figure(t.as_newton_metres());
+            let limit = match t.at_most {
+                None => String::new(),
+                Some(most) if t.give < t.torque => {
+                    words::fill("app.lowered", &[("nm", &nm(most)), ("asked", &nm(t.torque))])
+                }
+                Some(most) => words::fill("app.at-most", &[("nm", &nm(most))]),
+            };
+            let thread = t.thread_state.map_or_else(String::new, |s| words::text(&format!("token.{s}")));
             let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
             words::fill(
                 &format!("app.tighten-{}", t.key),
-                &[
-                    ("place", &t.place),
-                    ("nm", &figure(t.torque.as_newton_metres())),
-                    ("tool", &tool),
-                    ("limit", &limit),
-                ],
+                &[("place", &t.place), ("nm", &nm(t.give)), ("tool", &tool), ("thread", &thread), ("limit", &limit)],
             )
         }),
     );
