@@ -289,7 +289,7 @@ fn say_problem(name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool])
 }
 
 /// "did you mean …" with the nearest of the candidates, if any is near.
-fn nearest(word: &str, candidates: impl Iterator<Item = String>) -> String {
+pub(crate) fn nearest(word: &str, candidates: impl Iterator<Item = String>) -> String {
     let last = word.rsplit('.').next().unwrap_or(word);
     candidates
         .map(|c| {

@@ -5,6 +5,7 @@
 
 mod diagnostic;
 mod job;
+mod name_card;
 mod rack;
 
 use std::fs;
@@ -12,6 +13,7 @@ use std::path::Path;
 
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
+pub use name_card::read_name_card;
 pub use rack::read_rack;
 use workbench::job::Job;
 
@@ -75,6 +77,24 @@ pub fn load_job(path: &Path) -> Result<Job, LoadError> {
         None => Vec::new(),
     };
     read_job(&text, &rack).map_err(|errors| content(path, &text, errors))
+}
+
+/// Loads a person's own name card of a controller and display.
+///
+/// # Errors
+/// [`LoadError`] with everything that is wrong with it.
+pub fn load_name_card(path: &Path) -> Result<workbench::settings::Card, LoadError> {
+    let text = slurp(path)?;
+    read_name_card(&text).map_err(|errors| LoadError::Content { path: path.display().to_string(), text, errors })
+}
+
+/// For the fuzzer: any bytes give a card or errors, never a panic.
+pub fn fuzz_name_card(bytes: &[u8]) {
+    if let Ok(text) = core::str::from_utf8(bytes)
+        && let Err(errors) = read_name_card(text)
+    {
+        let _ = render("fuzz.toml", text, &errors);
+    }
 }
 
 /// For the fuzzer: any bytes give a job or errors, never a panic.

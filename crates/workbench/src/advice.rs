@@ -183,7 +183,7 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     tightening::torque_limit(section, &turning, yields, Ratio::new(0.9), strip, tool).ok().map(|l| l.torque)
 }
 
-fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
+pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
     let (d, mu, grade, id) = if key == "pinch" {
         (list::PINCH_DIAMETER, list::PINCH_FRICTION, list::PINCH_GRADE, list::PINCH_TORQUE.of(i))
     } else {
@@ -289,7 +289,7 @@ fn raise_nuts(job: &mut Job) -> Option<String> {
     said
 }
 
-fn bare_faces(job: &mut Job) -> Option<String> {
+pub(crate) fn bare_faces(job: &mut Job) -> Option<String> {
     let mut said = None;
     for side in Side::BOTH {
         if job.answer(list::FACES.of(side)) != Some("bare") {
@@ -303,7 +303,7 @@ fn bare_faces(job: &mut Job) -> Option<String> {
     said
 }
 
-fn pinch_arm(job: &mut Job) -> Option<String> {
+pub(crate) fn pinch_arm(job: &mut Job) -> Option<String> {
     if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
         return None;
     }

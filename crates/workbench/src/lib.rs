@@ -11,5 +11,6 @@ pub mod job;
 pub mod kinds;
 pub mod link;
 pub mod rules;
+pub mod settings;
 pub mod sum;
 pub mod words;

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-const FILES: [&str; 6] = [
+const FILES: [&str; 7] = [
     include_str!("../words/en/app.toml"),
     include_str!("../words/en/cards.toml"),
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/links.toml"),
     include_str!("../words/en/rules.toml"),
+    include_str!("../words/en/settings.toml"),
     include_str!("../words/en/sums.toml"),
 ];
 

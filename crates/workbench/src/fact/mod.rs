@@ -101,6 +101,18 @@ pub const fn count(arms: usize) -> usize {
     (COMMONS + 2 * SIDES) as usize + arms * ARMS as usize
 }
 
+/// Definition of a fact.
+pub const fn definition(id: FactId) -> &'static FactDef {
+    let i = id.0;
+    if i < COMMONS {
+        &list::COMMON[i as usize]
+    } else if i < COMMONS + 2 * SIDES {
+        &list::SIDE[((i - COMMONS) % SIDES) as usize]
+    } else {
+        &list::ARM[((i - COMMONS - 2 * SIDES) % ARMS) as usize]
+    }
+}
+
 /// Definition and full identifier (`axle.left.nut_torque`, `arm.1.thickness`) of a fact.
 pub fn describe(id: FactId) -> (&'static FactDef, String) {
     let i = id.0;

@@ -101,7 +101,7 @@ impl<'a, T: Tape> World<'a, T> {
     /// Whether the answer to a choice is this token.
     pub fn is(&self, id: FactId, token: &str) -> Result<bool, Gap> {
         let i = self.raw(id)? as usize;
-        Ok(matches!(fact::describe(id).0.shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
+        Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
     }
     /// Writes a line of working.
     pub fn step(&self, make: impl FnOnce() -> Step) {
@@ -529,7 +529,7 @@ fn coarse_pitch(diameter: Length) -> Result<Length, Gap> {
 fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
     static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
     CURVES.get_or_init(|| {
-        let Shape::Choice(tokens) = fact::describe(list::CHEMISTRY.id()).0.shape else { return Vec::new() };
+        let Shape::Choice(tokens) = fact::definition(list::CHEMISTRY.id()).shape else { return Vec::new() };
         tokens.iter().map(|t| evidence::ocv::curve(t)).collect()
     })
 }
