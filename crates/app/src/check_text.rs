@@ -8,10 +8,15 @@ use workbench::job::Job;
 use workbench::link::{Gap, Path, Place};
 use workbench::words;
 
-/// Name of a link with its place.
+/// Name of a judged link with its place.
 pub fn name(l: &LinkResult) -> String {
-    let name = words::text(&format!("link.{}.name", l.link.kind.id()));
-    match l.link.place {
+    link_name(l.link)
+}
+
+/// Name of a link with its place.
+pub fn link_name(l: workbench::link::Link) -> String {
+    let name = words::text(&format!("link.{}.name", l.kind.id()));
+    match l.place {
         Place::Whole => name,
         Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
         Place::Arm(i) => format!("{name} {}", i + 1),

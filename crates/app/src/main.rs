@@ -10,6 +10,8 @@ mod explain;
 mod generate;
 mod new_job;
 mod output;
+mod progress;
+mod settings;
 mod sums;
 
 use output::Exit;
@@ -46,6 +48,7 @@ fn run() -> Exit {
             let inputs: Vec<String> = m.get_many::<String>("inputs").map(|v| v.cloned().collect()).unwrap_or_default();
             sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
         }
+        Some(("settings", m)) => settings::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
         Some(("schema", _)) => {
             output::data(&generate::schema());
@@ -58,15 +61,18 @@ fn run() -> Exit {
 
 /// Loads a job, or says what is wrong with it.
 fn load(path: &str) -> Result<workbench::job::Job, Exit> {
-    intake::load_job(std::path::Path::new(path)).map_err(|e| {
-        match e {
-            intake::LoadError::File { path, why } => {
-                output::talk(&workbench::words::fill("app.no-file", &[("path", &path), ("why", &why)]));
-            }
-            intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
+    intake::load_job(std::path::Path::new(path)).map_err(say_load_error)
+}
+
+/// Says what is wrong with a file.
+fn say_load_error(e: intake::LoadError) -> Exit {
+    match e {
+        intake::LoadError::File { path, why } => {
+            output::talk(&workbench::words::fill("app.no-file", &[("path", &path), ("why", &why)]));
         }
-        Exit::BadInput
-    })
+        intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
+    }
+    Exit::BadInput
 }
 
 fn check(path: &str, format: &str) -> Exit {

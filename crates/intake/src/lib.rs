@@ -5,6 +5,7 @@
 
 mod diagnostic;
 mod job;
+mod name_card;
 mod rack;
 mod rules;
 
@@ -13,6 +14,7 @@ use std::path::Path;
 
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
+pub use name_card::read_name_card;
 pub use rack::read_rack;
 pub use rules::{Rules, read_rules};
 use workbench::fact::Tool;
@@ -98,6 +100,24 @@ fn beside<T>(
     let path = job.with_file_name(&name);
     let text = slurp(&path)?;
     read(&text).map(Some).map_err(|errors| content(&path, &text, errors))
+}
+
+/// Loads a person's own name card of a controller and display.
+///
+/// # Errors
+/// [`LoadError`] with everything that is wrong with it.
+pub fn load_name_card(path: &Path) -> Result<workbench::settings::Card, LoadError> {
+    let text = slurp(path)?;
+    read_name_card(&text).map_err(|errors| LoadError::Content { path: path.display().to_string(), text, errors })
+}
+
+/// For the fuzzer: any bytes give a card or errors, never a panic.
+pub fn fuzz_name_card(bytes: &[u8]) {
+    if let Ok(text) = core::str::from_utf8(bytes)
+        && let Err(errors) = read_name_card(text)
+    {
+        let _ = render("fuzz.toml", text, &errors);
+    }
 }
 
 /// For the fuzzer: any bytes give a job or errors, never a panic.

@@ -2,7 +2,7 @@
 //! most braking at each speed.
 
 mod ceiling;
-mod fix;
+pub(crate) mod fix;
 
 pub use ceiling::Ceiling;
 pub use fix::{Change, Fix};
@@ -164,7 +164,7 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     tightening::torque_limit(section, &turning, yields, Ratio::new(0.9), strip, tool).ok().map(|l| l.torque)
 }
 
-fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
+pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
     let (d, mu, grade, id) = if key == "pinch" {
         (list::PINCH_DIAMETER, list::PINCH_FRICTION, list::PINCH_GRADE, list::PINCH_TORQUE.of(i))
     } else {
