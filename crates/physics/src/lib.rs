@@ -31,6 +31,7 @@ pub mod short;
 pub mod supply;
 pub mod thread;
 pub mod tightening;
+pub mod transient;
 pub mod voltage;
 pub mod wheel;
 
@@ -38,7 +39,7 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 23] = [
+    let modules: [&[&Formula]; 24] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
@@ -60,6 +61,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         supply::FORMULAS,
         thread::FORMULAS,
         tightening::FORMULAS,
+        transient::FORMULAS,
         voltage::FORMULAS,
         wheel::FORMULAS,
     ];

@@ -161,10 +161,9 @@ fn validates_goodman_shaft() {
     let kpsi = |value: f64| mpa(value * 6.894_757);
     let bending = |moment: f64| kpsi(2.2 * 32.0 * moment / (std::f64::consts::PI * cubed) / 1e3);
     let shear = |torque: f64| kpsi(1.8 * 16.0 * torque / (std::f64::consts::PI * cubed) / 1e3);
+    let (bent, twisted) = (bending(600.0).as_megapascals(), shear(400.0).as_megapascals());
     let load = FatigueLoad {
-        shear_amplitude: mpa(
-            (bending(600.0).as_megapascals().powi(2) / 3.0 + shear(400.0).as_megapascals().powi(2)).sqrt()
-        ),
+        shear_amplitude: mpa((bent * bent / 3.0 + twisted * twisted).sqrt()),
         shear_mean: shear(300.0),
         tension_mean: bending(500.0),
     };

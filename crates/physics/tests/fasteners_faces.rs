@@ -207,6 +207,20 @@ fn validates_t6_optimum() {
     near(held(best), 23.47, 2e-3);
 }
 
+/// A flat as 2000 elastic strips under the squeeze at its offset plus half the torque: the most pressed strip is at yield.
+#[test]
+fn validates_offset_squeeze_by_strips() {
+    let (b, t, squeeze_n, offset) = (6.6332, 8.0, 12e3, 0.4);
+    let held = pinch::no_yield_torque(jaw(), kn(100.0), kn(12.0), mm(offset), mpa(400.0)).unwrap();
+    let eccentric = offset + held.as_newton_metres() * 1e3 / (2.0 * squeeze_n);
+    // Strips at x sink by a + k·x: two sums give a and k.
+    let at: Vec<f64> = (0..2000).map(|i| ((f64::from(i) + 0.5) / 2000.0 - 0.5) * b).collect();
+    let square: f64 = at.iter().map(|x| x * x).sum();
+    let strip = b / 2000.0 * t;
+    let (even, slope) = (squeeze_n / strip / 2000.0, squeeze_n * eccentric / strip / square);
+    near(even + slope * b / 2.0, 400.0, 1e-5);
+}
+
 /// PHYSICS-DETAIL E3: 60 N·m at 20 mm is 106 MPa on M5; VDI 2230 endurance 64 MPa (from memory).
 #[test]
 fn validates_bolt_swing() {

@@ -1,7 +1,7 @@
 //! The battery: what it may take, and what an open plug shows.
 
 use super::input::{NUMBER, ROAD_SPEED, Shape, VOLTAGE, of};
-use super::motor::{FLUX_LINKAGE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine, road_speed};
+use super::machine::{EMF_EXAMPLE, EMF_ON_ROAD, join, machine, road_speed};
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::battery::{
     COLD_SHARE, FOLD_BACK, FULLEST_CHARGE, OPEN_CIRCUIT, VOLTAGE_ROOM, WARM_FULL, cold_share, fold_back,
@@ -13,24 +13,14 @@ use quantity::{BatteryCurrent, Length, Ratio, Resistance, Speed, Temperature, Vo
 /// The speed at which an open plug gets dangerous.
 pub(super) static BATTERY_OUT_SPEED: Sum = Sum {
     name: "battery-out-speed",
-    inputs: &[
-        REDUCTION_IN,
-        POLE_PAIRS,
-        FLUX_LINKAGE,
-        RADIUS,
-        Input::new("voltage", VOLTAGE).or("60 V").card("m30"),
-        Input::new("speed", ROAD_SPEED).optional(),
-    ],
+    inputs: &join::<_, 4, 2, 6>(
+        EMF_ON_ROAD,
+        [Input::new("voltage", VOLTAGE).or("60 V").card("m30"), Input::new("speed", ROAD_SPEED).optional()],
+    ),
     outputs: &[Output::new("speed_km_h"), Output::optional("open_voltage_v")],
     formulas: &[&BACK_EMF_SPEED, &LINE_PEAK],
     recipe: Some("m21"),
-    example: &[
-        ("reduction", "5"),
-        ("pole-pairs", "8"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("wheel-radius", "340 mm"),
-        ("speed", "45 km/h"),
-    ],
+    example: &join::<_, 3, 2, 5>(EMF_EXAMPLE, [("wheel-radius", "340 mm"), ("speed", "45 km/h")]),
     run: run_battery_out_speed,
 };
 

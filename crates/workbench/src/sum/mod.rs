@@ -13,6 +13,7 @@ mod fastener;
 mod given;
 mod heat;
 mod input;
+mod machine;
 mod motor;
 mod reference;
 mod road;

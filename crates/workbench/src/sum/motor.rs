@@ -1,13 +1,15 @@
 //! The motor: a working point, and what a turning locked hub does on its own.
 
-use super::input::{
-    EFFICIENCY, FLUX, INDUCTANCE, PHASE_CURRENT, REDUCTION, RESISTANCE, SPEED, Shape, VOLTAGE, WHEEL_RADIUS, of,
+use super::input::{Shape, of};
+use super::machine::{
+    BUS, CURRENT, DROOP, EDDY, EMF, EMF_EXAMPLE, EMF_ON_ROAD, GEAR_EFFICIENCY, HYSTERESIS, PHASE_INDUCTANCE,
+    PHASE_RESISTANCE, TURNING, TURNING_EXAMPLE, WHEEL_SPEED, WINDING, WINDING_EXAMPLE, join, machine, road_speed,
 };
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::dump::{
     Dump, LOAD_DUMP as DUMP, LOAD_DUMP_BOUND, LOAD_DUMP_ESTIMATE, load_dump, load_dump_bound, load_dump_estimate,
 };
-use physics::motor::{AIRGAP_TORQUE, Commutation, Direction, Machine, Motor, ROTOR_DRAG, STATED_AT, WHEEL_TORQUE};
+use physics::motor::{AIRGAP_TORQUE, Direction, ROTOR_DRAG, WHEEL_TORQUE};
 use physics::rectifier::{FORCED_CHARGE, Supply, forced_charge};
 use physics::short::{
     FIRST_PEAK, STEADY_SHORT, SUDDEN_SHORT, WORST_SHORT, first_peak, steady_short, sudden_short, worst_short,
@@ -17,67 +19,22 @@ use physics::supply::{
     zero_recovery_speed,
 };
 use physics::voltage::{BACK_EMF_SPEED, DQ_VOLTAGES, Dq, LINE_PEAK, line_peak, terminal_power};
-use quantity::{
-    BatteryCurrent, FluxDroop, Length, PhaseCurrent, PhaseInductance, PhaseResistance, Power, Ratio, RotorDamping,
-    RotorTorque, Speed, TemperatureCoefficient, Voltage, WheelSpeed, WheelTorque,
-};
-
-pub(super) const REDUCTION_IN: Input = Input::new("reduction", REDUCTION).card("m18");
-pub(super) const POLE_PAIRS: Input = Input::new("pole-pairs", Shape::Count { low: 1, high: 200 }).card("m19");
-pub(super) const FLUX_LINKAGE: Input = Input::new("flux-linkage", FLUX).card("m21");
-pub(super) const PHASE_RESISTANCE: Input = Input::new("resistance", RESISTANCE).card("m20");
-const PHASE_INDUCTANCE: Input = Input::new("inductance", INDUCTANCE).card("m23");
-const CURRENT: Input = Input::new("phase-current", PHASE_CURRENT).card("m27");
-const WHEEL_SPEED: Input = Input::new("speed", SPEED);
-pub(super) const RADIUS: Input = Input::new("wheel-radius", WHEEL_RADIUS).card("m5");
-pub(super) const GEAR_EFFICIENCY: Input = Input::new("gear-efficiency", EFFICIENCY).card("m26");
-pub(super) const HYSTERESIS: Input = Input::new("hysteresis", of(&["torque"], "N·m", 0.0, 100.0)).card("m24");
-pub(super) const EDDY: Input = Input::new("eddy", of(&["damping"], "N·m·s", 0.0, 10.0)).card("m25");
-pub(super) const DROOP: Input = Input::new("droop", of(&["flux droop"], "1/A", 0.0, 1.0)).or("0 1/A").card("m26");
-const BUS: Input = Input::new("bus-voltage", VOLTAGE).card("m31");
-
-/// The machine of the inputs; what a sum does not ask for is taken as none, or as an ideal gear.
-pub(super) fn machine(given: &Given) -> Result<Machine, SumError> {
-    let small = PhaseResistance::ohms(1e-4);
-    let motor = Motor {
-        reduction: given.q("reduction")?,
-        pole_pairs: given.count("pole-pairs")?,
-        flux_linkage: given.q("flux-linkage")?,
-        flux_droop: given.opt("droop")?.unwrap_or(FluxDroop::ZERO),
-        magnet_coefficient: TemperatureCoefficient::ZERO,
-        phase_resistance: given.opt("resistance")?.unwrap_or(small),
-        phase_inductance: given.opt("inductance")?.unwrap_or(PhaseInductance::henries(1e-7)),
-        hysteresis_drag: given.opt("hysteresis")?.unwrap_or(RotorTorque::ZERO),
-        eddy_drag: given.opt("eddy")?.unwrap_or(RotorDamping::ZERO),
-        gear_efficiency: given.opt("gear-efficiency")?.unwrap_or(Ratio::new(1.0)),
-        commutation: Commutation::Sine,
-    };
-    Ok(motor.at(STATED_AT, STATED_AT)?)
-}
-
-/// Road speed of a turning wheel.
-pub(super) fn road_speed(wheel: WheelSpeed, radius: Length) -> Speed {
-    Speed::metres_per_second(wheel.as_radians_per_second() * radius.as_metres())
-}
+use quantity::{BatteryCurrent, Length, PhaseCurrent, Power, RotorTorque, Voltage, WheelTorque};
 
 /// One working point.
 pub(super) static MOTOR_POINT: Sum = Sum {
     name: "motor-point",
-    inputs: &[
-        REDUCTION_IN,
-        POLE_PAIRS,
-        FLUX_LINKAGE,
-        PHASE_RESISTANCE,
-        PHASE_INDUCTANCE,
-        CURRENT,
-        Input::new("direction", Shape::Choice(&["drive", "brake"])),
-        WHEEL_SPEED,
-        RADIUS.optional(),
-        HYSTERESIS,
-        EDDY,
-        GEAR_EFFICIENCY,
-        DROOP,
-    ],
+    inputs: &join::<_, 7, 6, 13>(
+        join(WINDING, TURNING),
+        [
+            CURRENT,
+            Input::new("direction", Shape::Choice(&["drive", "brake"])),
+            HYSTERESIS,
+            EDDY,
+            GEAR_EFFICIENCY,
+            DROOP,
+        ],
+    ),
     outputs: &[
         Output::new("wheel_torque_nm"),
         Output::new("dc_power_w"),
@@ -86,21 +43,17 @@ pub(super) static MOTOR_POINT: Sum = Sum {
     ],
     formulas: &[&AIRGAP_TORQUE, &ROTOR_DRAG, &WHEEL_TORQUE, &DQ_VOLTAGES, &LINE_PEAK],
     recipe: Some("m20"),
-    example: &[
-        ("reduction", "5"),
-        ("pole-pairs", "8"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("resistance", "45 mΩ"),
-        ("inductance", "0.10 mH"),
-        ("phase-current", "70 A"),
-        ("direction", "brake"),
-        ("speed", "25 km/h"),
-        ("wheel-radius", "340 mm"),
-        ("hysteresis", "0.12 N·m"),
-        ("eddy", "0.9 mN·m·s"),
-        ("gear-efficiency", "95 %"),
-        ("droop", "0.003175 1/A"),
-    ],
+    example: &join::<_, 7, 6, 13>(
+        join(WINDING_EXAMPLE, TURNING_EXAMPLE),
+        [
+            ("phase-current", "70 A"),
+            ("direction", "brake"),
+            ("hysteresis", "0.12 N·m"),
+            ("eddy", "0.9 mN·m·s"),
+            ("gear-efficiency", "95 %"),
+            ("droop", "0.003175 1/A"),
+        ],
+    ),
     run: run_motor_point,
 };
 
@@ -130,19 +83,17 @@ fn run_motor_point(given: &Given) -> Result<Answer, SumError> {
 /// What a charge limit leaves for braking.
 pub(super) static REGEN_CURRENT: Sum = Sum {
     name: "regen-current",
-    inputs: &[
-        POLE_PAIRS,
-        REDUCTION_IN,
-        FLUX_LINKAGE,
-        PHASE_RESISTANCE,
-        WHEEL_SPEED,
-        RADIUS.optional(),
-        BUS,
-        Input::new("charge-current", of(&["current"], "A", 0.0, 1000.0)).card("m34"),
-        GEAR_EFFICIENCY.or("100 %"),
-        HYSTERESIS.or("0 N·m"),
-        EDDY.or("0 N·m·s"),
-    ],
+    inputs: &join::<_, 5, 6, 11>(
+        join(EMF, TURNING),
+        [
+            PHASE_RESISTANCE,
+            BUS,
+            Input::new("charge-current", of(&["current"], "A", 0.0, 1000.0)).card("m34"),
+            GEAR_EFFICIENCY.or("100 %"),
+            HYSTERESIS.or("0 N·m"),
+            EDDY.or("0 N·m·s"),
+        ],
+    ),
     outputs: &[
         Output::new("phase_current_a"),
         Output::new("wheel_torque_nm"),
@@ -152,16 +103,10 @@ pub(super) static REGEN_CURRENT: Sum = Sum {
     ],
     formulas: &[&CHARGE_LIMIT_CURRENT, &AIRGAP_TORQUE, &WHEEL_TORQUE, &BEST_RECOVERY, &ZERO_RECOVERY],
     recipe: Some("m34"),
-    example: &[
-        ("pole-pairs", "8"),
-        ("reduction", "5"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("resistance", "45 mΩ"),
-        ("speed", "25 km/h"),
-        ("wheel-radius", "340 mm"),
-        ("bus-voltage", "48 V"),
-        ("charge-current", "15 A"),
-    ],
+    example: &join::<_, 5, 3, 8>(
+        join(EMF_EXAMPLE, TURNING_EXAMPLE),
+        [("resistance", "45 mΩ"), ("bus-voltage", "48 V"), ("charge-current", "15 A")],
+    ),
     run: run_regen_current,
 };
 
@@ -192,31 +137,24 @@ fn run_regen_current(given: &Given) -> Result<Answer, SumError> {
 /// When a locked hub charges on its own.
 pub(super) static OVERSPEED: Sum = Sum {
     name: "overspeed",
-    inputs: &[
-        REDUCTION_IN,
-        POLE_PAIRS,
-        FLUX_LINKAGE,
-        RADIUS,
-        BUS,
-        PHASE_RESISTANCE.optional(),
-        PHASE_INDUCTANCE.optional(),
-        WHEEL_SPEED.optional(),
-        Input::new("diode-drop", of(&["voltage"], "V", 0.0, 3.0)).or("0 V"),
-        Input::new("battery-resistance", of(&["resistance"], "Ω", 0.0, 10.0)).or("0 Ω").card("m32"),
-    ],
+    inputs: &join::<_, 4, 6, 10>(
+        EMF_ON_ROAD,
+        [
+            BUS,
+            PHASE_RESISTANCE.optional(),
+            PHASE_INDUCTANCE.optional(),
+            WHEEL_SPEED.optional(),
+            Input::new("diode-drop", of(&["voltage"], "V", 0.0, 3.0)).or("0 V"),
+            Input::new("battery-resistance", of(&["resistance"], "Ω", 0.0, 10.0)).or("0 Ω").card("m32"),
+        ],
+    ),
     outputs: &[Output::new("speed_km_h"), Output::optional("charge_current_a"), Output::optional("wheel_torque_nm")],
     formulas: &[&BACK_EMF_SPEED, &FORCED_CHARGE],
     recipe: Some("m21"),
-    example: &[
-        ("reduction", "5"),
-        ("pole-pairs", "8"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("wheel-radius", "340 mm"),
-        ("bus-voltage", "54.6 V"),
-        ("resistance", "45 mΩ"),
-        ("inductance", "0.10 mH"),
-        ("speed", "42 km/h"),
-    ],
+    example: &join::<_, 5, 3, 8>(
+        WINDING_EXAMPLE,
+        [("wheel-radius", "340 mm"), ("bus-voltage", "54.6 V"), ("speed", "42 km/h")],
+    ),
     run: run_overspeed,
 };
 
@@ -246,17 +184,7 @@ fn run_overspeed(given: &Given) -> Result<Answer, SumError> {
 /// What shorted wires do.
 pub(super) static SHORTED_WIRES: Sum = Sum {
     name: "shorted-wires",
-    inputs: &[
-        REDUCTION_IN,
-        POLE_PAIRS,
-        FLUX_LINKAGE,
-        PHASE_RESISTANCE,
-        PHASE_INDUCTANCE,
-        WHEEL_SPEED,
-        RADIUS.optional(),
-        GEAR_EFFICIENCY,
-        CURRENT.or("0 A"),
-    ],
+    inputs: &join::<_, 7, 2, 9>(join(WINDING, TURNING), [GEAR_EFFICIENCY, CURRENT.or("0 A")]),
     outputs: &[
         Output::new("wheel_torque_nm"),
         Output::new("worst_wheel_torque_nm"),
@@ -267,16 +195,7 @@ pub(super) static SHORTED_WIRES: Sum = Sum {
     ],
     formulas: &[&STEADY_SHORT, &WORST_SHORT, &FIRST_PEAK, &SUDDEN_SHORT, &WHEEL_TORQUE],
     recipe: Some("m23"),
-    example: &[
-        ("reduction", "5"),
-        ("pole-pairs", "8"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("resistance", "45 mΩ"),
-        ("inductance", "0.10 mH"),
-        ("speed", "25 km/h"),
-        ("wheel-radius", "340 mm"),
-        ("gear-efficiency", "95 %"),
-    ],
+    example: &join::<_, 7, 1, 8>(join(WINDING_EXAMPLE, TURNING_EXAMPLE), [("gear-efficiency", "95 %")]),
     run: run_shorted_wires,
 };
 
@@ -300,35 +219,31 @@ fn run_shorted_wires(given: &Given) -> Result<Answer, SumError> {
 /// How high the supply jumps when the battery opens.
 pub(super) static LOAD_DUMP: Sum = Sum {
     name: "load-dump",
-    inputs: &[
-        BUS,
-        Input::new("power", of(&["power"], "W", 0.0, 20_000.0)).card("m25"),
-        Input::new("capacitance", of(&["capacitance"], "µF", 1.0, 1e6)).card("m29"),
-        Input::new("trip-time", of(&["time"], "ms", 0.0, 1000.0)),
-        PHASE_INDUCTANCE,
-        CURRENT,
-        FLUX_LINKAGE,
-        POLE_PAIRS,
-        REDUCTION_IN,
-        WHEEL_SPEED,
-        RADIUS.optional(),
-    ],
+    inputs: &join::<_, 5, 6, 11>(
+        join(EMF, TURNING),
+        [
+            BUS,
+            Input::new("power", of(&["power"], "W", 0.0, 20_000.0)).card("m25"),
+            Input::new("capacitance", of(&["capacitance"], "µF", 1.0, 1e6)).card("m29"),
+            Input::new("trip-time", of(&["time"], "ms", 0.0, 1000.0)),
+            PHASE_INDUCTANCE,
+            CURRENT,
+        ],
+    ),
     outputs: &[Output::new("bus_voltage_v"), Output::new("bound_bus_voltage_v"), Output::new("likely_bus_voltage_v")],
     formulas: &[&DUMP, &LOAD_DUMP_BOUND, &LOAD_DUMP_ESTIMATE],
     recipe: Some("m29"),
-    example: &[
-        ("bus-voltage", "54.6 V"),
-        ("power", "1600 W"),
-        ("capacitance", "1000 µF"),
-        ("trip-time", "0 ms"),
-        ("inductance", "0.10 mH"),
-        ("phase-current", "70 A"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("pole-pairs", "8"),
-        ("reduction", "5"),
-        ("speed", "25 km/h"),
-        ("wheel-radius", "340 mm"),
-    ],
+    example: &join::<_, 5, 6, 11>(
+        join(EMF_EXAMPLE, TURNING_EXAMPLE),
+        [
+            ("bus-voltage", "54.6 V"),
+            ("power", "1600 W"),
+            ("capacitance", "1000 µF"),
+            ("trip-time", "0 ms"),
+            ("inductance", "0.10 mH"),
+            ("phase-current", "70 A"),
+        ],
+    ),
     run: run_load_dump,
 };
 
