@@ -13,6 +13,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/links.toml"),
     include_str!("../words/en/rules.toml"),
     include_str!("../words/en/sums.toml"),
+    include_str!("../words/en/tracks.toml"),
 ];
 
 fn table() -> &'static BTreeMap<String, String> {

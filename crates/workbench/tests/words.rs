@@ -18,6 +18,7 @@ const FILES: &[(&str, &str)] = &[
     ("links", include_str!("../words/en/links.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
+    ("tracks", include_str!("../words/en/tracks.toml")),
 ];
 const LINK_CODE: &[&str] = &[
     include_str!("../src/link/axle.rs"),
