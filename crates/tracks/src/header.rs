@@ -27,7 +27,7 @@ const NOT_MEASURED: &[&str] =
 /// the table has a row of units.
 pub(crate) fn guess(header: &str, unit_below: Option<&str>) -> Guess {
     let (name, unit) = split_unit(header);
-    let unit = unit_below.and_then(|text| any_unit(text)).or(unit);
+    let unit = unit_below.and_then(any_unit).or(unit);
     let name = name.to_lowercase();
     let words: Vec<&str> = name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let has = |any: &[&str]| words.iter().any(|word| any.contains(word));

@@ -57,8 +57,8 @@ pub(crate) fn moment(text: &[u8]) -> Option<Moment> {
     scan.0 = scan.0.trim_ascii_start();
     let zone = scan.0.first().copied();
     match zone {
-        None => return Some(Moment::Local(day + of_day)),
-        Some(b'Z' | b'z') => return (scan.0.len() == 1).then_some(Moment::Utc(day + of_day)),
+        None => Some(Moment::Local(day + of_day)),
+        Some(b'Z' | b'z') => (scan.0.len() == 1).then_some(Moment::Utc(day + of_day)),
         Some(sign @ (b'+' | b'-')) => {
             scan.mark(sign)?;
             let digits = scan.0.iter().take_while(|b| b.is_ascii_digit()).count();
