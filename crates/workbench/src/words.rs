@@ -14,6 +14,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/rules.toml"),
     include_str!("../words/en/settings.toml"),
     include_str!("../words/en/sums.toml"),
+    include_str!("../words/en/tracks.toml"),
 ];
 
 fn table() -> &'static BTreeMap<String, String> {

@@ -19,6 +19,7 @@ const FILES: &[(&str, &str)] = &[
     ("rules", include_str!("../words/en/rules.toml")),
     ("settings", include_str!("../words/en/settings.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
+    ("tracks", include_str!("../words/en/tracks.toml")),
 ];
 const LINK_CODE: &[&str] = &[
     include_str!("../src/link/axle.rs"),
