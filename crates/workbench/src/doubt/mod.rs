@@ -27,6 +27,9 @@ struct Line {
     middle: f64,
     spread: Distribution,
     dimension: usize,
+    /// Shares of the distribution below the ends of what the fact can be: it is drawn between them. No gear gives back
+    /// more than it takes, however wide its doubt.
+    between: (f64, f64),
 }
 
 /// How the uncertain facts of a job are drawn.
@@ -62,7 +65,8 @@ impl Draws {
                 }
                 dimensions - 1
             });
-            lines.push(Line { fact: i, middle: f.value, spread: f.spread, dimension });
+            let between = between(fact::definition(fact::FactId(i as u16)), f);
+            lines.push(Line { fact: i, middle: f.value, spread: f.spread, dimension, between });
         }
         Self { lines, dimensions, sequence: Sequence::new(dimensions, seed) }
     }
@@ -99,13 +103,30 @@ impl Draws {
     /// Writes one draw over the middle values.
     pub fn draw(&self, point: &[f64], values: &mut [f64]) {
         for l in &self.lines {
-            let u = point[l.dimension];
+            let u = l.between.0 + point[l.dimension] * (l.between.1 - l.between.0);
             values[l.fact] = match l.spread {
                 Distribution::Exact => l.middle,
                 Distribution::Normal { sigma } => l.middle + sigma * normal_quantile(u),
                 Distribution::LogNormal { sigma_ln } => l.middle * libm::exp(sigma_ln * normal_quantile(u)),
                 Distribution::Uniform { low, high } => low + (high - low) * u,
             };
+        }
+    }
+}
+
+fn between(def: &fact::FactDef, f: &fact::Fact) -> (f64, f64) {
+    let (low, high) = fact::range(def);
+    let share = |z: f64| if z.is_nan() { 0.5 } else { normal_share(z) };
+    match f.spread {
+        Distribution::Exact => (0.0, 1.0),
+        Distribution::Normal { sigma } => (share((low - f.value) / sigma), share((high - f.value) / sigma)),
+        Distribution::LogNormal { sigma_ln } => {
+            let at = |end: f64| if end > 0.0 { share(libm::log(end / f.value) / sigma_ln) } else { 0.0 };
+            (at(low), at(high))
+        }
+        Distribution::Uniform { low: from, high: to } => {
+            let at = |end: f64| ((end - from) / (to - from)).clamp(0.0, 1.0);
+            if to > from { (at(low), at(high)) } else { (0.0, 1.0) }
         }
     }
 }
