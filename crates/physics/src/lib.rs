@@ -17,6 +17,7 @@ pub mod battery;
 pub mod dump;
 pub mod faces;
 pub mod flats;
+pub mod fork;
 pub mod gears;
 pub mod grip;
 pub mod heat;
@@ -39,7 +40,7 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 24] = [
+    let modules: [&[&Formula]; 25] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
@@ -47,6 +48,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         dump::FORMULAS,
         faces::FORMULAS,
         flats::FORMULAS,
+        fork::FORMULAS,
         gears::FORMULAS,
         grip::FORMULAS,
         heat::FORMULAS,

@@ -3,7 +3,7 @@
 use physics::faces::*;
 use physics::pinch::Jaw;
 use physics::thread::Thread;
-use physics::{anchor, flats, pinch};
+use physics::{anchor, flats, fork, pinch};
 use proptest::prelude::*;
 use quantity::{Angle, Force, Friction, Length, Ratio, Stiffness, Stress, Torque, TorsionalStiffness};
 
@@ -309,4 +309,21 @@ proptest! {
         let first = pinch::no_yield_torque(jaw(), f, f, mm(0.0), mpa(p)).unwrap();
         prop_assert!(first <= plastic + nm(1e-9));
     }
+}
+
+/// Gere, Mechanics of Materials, example 3.6, p 214 (read): a tube of 60 and 80 mm under 4000 N·m of torsion sees 58.205 MPa;
+/// bending has half the section modulus of torsion.
+#[test]
+fn validates_blade_against_published_tube() {
+    let bent = fork::blade_stress(nm(4000.0), mm(80.0), mm(10.0)).unwrap();
+    near(bent.as_megapascals(), 2.0 * 58.205, 1e-5);
+}
+
+/// The ground's force about the crown is carried by both blades together.
+#[test]
+fn law_both_blades_carry_the_ground_force() {
+    let (force, radius_m, blade_m) = (300.0, 0.34, 0.40);
+    let with_arm = fork::blade_moment(Force::newtons(force), mm(blade_m * 1e3), nm(force * radius_m)).unwrap();
+    let without = fork::blade_moment(Force::newtons(force), mm(blade_m * 1e3), nm(0.0)).unwrap();
+    near((with_arm + without).as_newton_metres(), force * (radius_m + blade_m), 1e-12);
 }

@@ -1,6 +1,6 @@
 //! The motor: a working point, and what a turning locked hub does on its own.
 
-use super::input::{Shape, of};
+use super::input::{ROAD_SPEED, Shape, of};
 use super::machine::{
     BUS, CURRENT, DROOP, EDDY, EMF, EMF_EXAMPLE, EMF_ON_ROAD, GEAR_EFFICIENCY, HYSTERESIS, PHASE_INDUCTANCE,
     PHASE_RESISTANCE, TURNING, TURNING_EXAMPLE, WHEEL_SPEED, WINDING, WINDING_EXAMPLE, join, machine, road_speed,
@@ -9,14 +9,14 @@ use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::dump::{
     Dump, LOAD_DUMP as DUMP, LOAD_DUMP_BOUND, LOAD_DUMP_ESTIMATE, load_dump, load_dump_bound, load_dump_estimate,
 };
-use physics::motor::{AIRGAP_TORQUE, Direction, ROTOR_DRAG, WHEEL_TORQUE};
+use physics::motor::{AIRGAP_TORQUE, Direction, ROTOR_DRAG, WHEEL_TORQUE, rolling};
 use physics::rectifier::{FORCED_CHARGE, Supply, forced_charge};
 use physics::short::{
     FIRST_PEAK, STEADY_SHORT, SUDDEN_SHORT, WORST_SHORT, first_peak, steady_short, sudden_short, worst_short,
 };
 use physics::supply::{
-    BEST_RECOVERY, CHARGE_LIMIT_CURRENT, Inverter, ZERO_RECOVERY, best_recovery, charge_limit_current,
-    zero_recovery_speed,
+    BEST_RECOVERY, CHARGE_LIMIT_CURRENT, FADE_DRAW, Fade, Inverter, ZERO_RECOVERY, best_recovery, charge_limit_current,
+    fade_draw, zero_recovery_speed,
 };
 use physics::voltage::{BACK_EMF_SPEED, DQ_VOLTAGES, Dq, LINE_PEAK, line_peak, terminal_power};
 use quantity::{BatteryCurrent, Length, PhaseCurrent, Power, RotorTorque, Voltage, WheelTorque};
@@ -132,6 +132,46 @@ fn run_regen_current(given: &Given) -> Result<Answer, SumError> {
             .put("wheel_torque_nm", machine.wheel_torque_at(Direction::Brake, current, rotor)),
         None => answer.none("phase_current_a").none("wheel_torque_nm").note("sum.regen-current.note.never-binds", &[]),
     })
+}
+
+/// What fading out draws from the battery.
+pub(super) static FADE_OUT: Sum = Sum {
+    name: "fade-out",
+    inputs: &join::<_, 4, 5, 9>(
+        EMF_ON_ROAD,
+        [PHASE_RESISTANCE, CURRENT, Input::new("full-speed", ROAD_SPEED), Input::new("end-speed", ROAD_SPEED), DROOP],
+    ),
+    outputs: &[Output::new("drawn_w"), Output::new("zero_recovery_km_h")],
+    formulas: &[&FADE_DRAW, &ZERO_RECOVERY],
+    recipe: Some("m20"),
+    example: &join::<_, 3, 5, 8>(
+        EMF_EXAMPLE,
+        [
+            ("wheel-radius", "340 mm"),
+            ("resistance", "45 mΩ"),
+            ("phase-current", "70 A"),
+            ("full-speed", "2.88 km/h"),
+            ("end-speed", "1.08 km/h"),
+        ],
+    ),
+    run: run_fade_out,
+};
+
+fn run_fade_out(given: &Given) -> Result<Answer, SumError> {
+    let machine = machine(given)?;
+    let radius: Length = given.q("wheel-radius")?;
+    let rotor = |name| -> Result<_, SumError> { Ok(machine.rotor_speed(rolling(given.q(name)?, radius)?)) };
+    let current: PhaseCurrent = given.q("phase-current")?;
+    let fade = Fade { full: rotor("full-speed")?, none: rotor("end-speed")?, current };
+    // Without switching loss the supply's voltage does not count.
+    let (inverter, bus) = (Inverter::IDEAL, Voltage::ZERO);
+    let drawn = fade_draw(&machine, &inverter, &fade, bus)?;
+    let zero = zero_recovery_speed(&machine, &inverter, current, bus)?;
+    let answer = Answer::default()
+        .put("drawn_w", drawn)
+        .put("zero_recovery_km_h", road_speed(machine.wheel_speed(zero), radius));
+    let key = if drawn > Power::ZERO { "sum.fade-out.note.draws" } else { "sum.fade-out.note.never" };
+    Ok(answer.note(key, &[]))
 }
 
 /// When a locked hub charges on its own.

@@ -123,6 +123,16 @@ fn validates_shorted_wires() {
 }
 
 #[test]
+fn validates_t16_fade() {
+    // T16: 70 A; fading from 0.8 to 0.3 m/s draws up to 58.0 W, from 2.5 m/s nothing; v_zero 0.9701 m/s.
+    let base = find("fade-out").unwrap().example;
+    let got = answer("fade-out", base);
+    near(&got, "drawn_w", 58.0, 5e-3);
+    near(&got, "zero_recovery_km_h", 0.9701 * 3.6, 5e-3);
+    assert_eq!(value(&answer("fade-out", &with(base, &[("full-speed", "9 km/h")])), "drawn_w"), 0.0);
+}
+
+#[test]
 fn validates_best_recovery() {
     // Source: hub motor of a drive library (motulator 0.5.0): p 8, R 80 mΩ, λ 10 mWb at 60 rad/s: 30 A bring 108 W; with 60 A
     // nothing is left, so 60 A at 60 rad/s is zero recovery.
