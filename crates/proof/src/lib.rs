@@ -4,4 +4,5 @@
 //! Invariant: this crate knows no file, clock, network or paper; readings and log samples come in as numbers, and what a
 //! person reads comes from the workbench's table of words.
 
+pub mod bench;
 pub mod fit;

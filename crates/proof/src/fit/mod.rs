@@ -174,6 +174,11 @@ pub fn fit<M: Model>(task: &Task<'_, M>) -> Result<Fit, Unfit> {
     finish(task, &near, &weights, set_aside)
 }
 
+/// Directions that the readings (with their instruments) would leave open at these values, without fitting.
+pub fn open_at<M: Model>(task: &Task<'_, M>, values: &[f64]) -> Vec<Open> {
+    identify::open_directions(task, values, &robust::keep(task.readings.len(), &[]))
+}
+
 /// Ordinary least squares over the readings of non-zero weight, with the noise judged in rounds: priors keep their own.
 fn finish<M: Model>(task: &Task<'_, M>, near: &[f64], weights: &[f64], set_aside: Vec<usize>) -> Result<Fit, Unfit> {
     let mut noise = 1.0;
