@@ -6,3 +6,5 @@
 
 pub mod bench;
 pub mod fit;
+pub mod fitted;
+pub mod plot;

@@ -1,7 +1,7 @@
 //! The fitting core against NIST's certified nonlinear regressions (`nist/SOURCES.md`).
 
 use core::f64::consts::PI;
-use proof::fit::{Fit, Noise, Reading, Task, Unfit, Unknown, fit};
+use proof::fit::{Fit, Guard, Noise, Reading, Task, Unfit, Unknown, fit};
 use std::path::Path;
 
 type Curve = fn(&[f64], &[f64]) -> f64;
@@ -121,7 +121,7 @@ fn solve(set: &Set, curve: Curve, start: usize, log: bool) -> Result<Fit, Unfit>
         unknowns: &unknowns,
         priors: &[],
         noise: Noise::FromResiduals,
-        guard: false,
+        guard: Guard::Off,
     })
 }
 

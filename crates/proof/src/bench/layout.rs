@@ -64,7 +64,7 @@ impl Quantity {
             Self::DragConstant => ("N·m", 1.0),
             Self::DragPerSpeed => ("mN·m·s", 1e3),
             Self::Efficiency => ("", 1.0),
-            Self::Droop => ("1/A", 1.0),
+            Self::Droop => ("%/A", 1e2),
             Self::Standby => ("W", 1.0),
             Self::Inertia => ("kg·m²", 1.0),
         }

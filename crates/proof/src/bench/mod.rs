@@ -12,7 +12,7 @@ pub use layout::{Hub, Known, Quantity, Row};
 pub use setup::{Missing, facts, hub, known};
 pub use sheet::*;
 
-use crate::fit::{self, Fit, Noise, Prior, Reading, Task, Unfit};
+use crate::fit::{self, Fit, Guard, Noise, Prior, Reading, Task, Unfit};
 use layout::Layout;
 
 /// How far a value rests on this session.
@@ -76,9 +76,6 @@ impl BenchFit {
     }
 }
 
-/// Spare readings from which on their own scatter says how good they are; below that the promise of tool and recipe counts.
-const ENOUGH_TO_JUDGE: f64 = 5.0;
-
 /// Fits one session.
 ///
 /// # Errors
@@ -90,7 +87,7 @@ pub fn fit_sheet(hub: Hub, sheet: &Sheet, known: &[Known]) -> Result<BenchFit, U
     }
     let start: Vec<f64> = layout.unknowns.iter().map(|u| u.start).collect();
     // What the readings leave open at the outset is closed by what the job knows, so that the rest can be found.
-    let open = fit::open_at(&task(&layout, &layout.readings, &layout.instruments, Noise::AtLeastStated), &start);
+    let open = fit::open_at(&task(&layout, &layout.readings, &layout.instruments), &start);
     let quantities = layout.sought.len();
     let mut priors = layout.instruments.clone();
     let mut helped: Vec<usize> =
@@ -98,20 +95,14 @@ pub fn fit_sheet(hub: Hub, sheet: &Sheet, known: &[Known]) -> Result<BenchFit, U
     helped.sort_unstable();
     helped.dedup();
     priors.extend(helped.iter().filter_map(|i| layout.prior(*i, known)));
-    let spare = layout.readings.len() as f64 + priors.len() as f64 - layout.unknowns.len() as f64;
-    let noise =
-        if spare >= ENOUGH_TO_JUDGE + priors.len() as f64 { Noise::FromResiduals } else { Noise::AtLeastStated };
-    let result = fit::fit(&task(&layout, &layout.readings, &priors, noise))?;
+    let result = fit::fit(&task(&layout, &layout.readings, &priors))?;
     Ok(describe(&layout, &priors, &result))
 }
 
-fn task<'a, 'b>(
-    layout: &'a Layout<'b>,
-    readings: &'a [Reading],
-    priors: &'a [Prior],
-    noise: Noise,
-) -> Task<'a, Layout<'b>> {
-    Task { model: layout, readings, unknowns: &layout.unknowns, priors, noise, guard: true }
+fn task<'a, 'b>(layout: &'a Layout<'b>, readings: &'a [Reading], priors: &'a [Prior]) -> Task<'a, Layout<'b>> {
+    // Readings that agree by luck, or share an error, do not make the tools better than they promise.
+    let noise = Noise::AtLeastStated;
+    Task { model: layout, readings, unknowns: &layout.unknowns, priors, noise, guard: Guard::Promise }
 }
 
 /// A prior that the readings narrowed less than this taught nothing.

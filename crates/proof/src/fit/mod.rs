@@ -13,7 +13,7 @@ mod levenberg;
 mod robust;
 
 use nalgebra::{DMatrix, DVector};
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use statrs::distribution::{ChiSquared, ContinuousCDF, Normal, StudentsT};
 
 pub use identify::Open;
 
@@ -66,8 +66,19 @@ pub struct Unknown {
 pub enum Noise {
     /// From the residuals alone; the stated deviations are only weights.
     FromResiduals,
-    /// As stated; more where the residuals show more, never less.
+    /// As stated; as the residuals show where they show more than chance allows (1 in 20), never less.
     AtLeastStated,
+}
+
+/// From where on a reading counts as bad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guard {
+    /// Never; all are used.
+    Off,
+    /// Beyond what the others' scatter allows.
+    Scatter,
+    /// Beyond that, and beyond what its own stated deviation allows: a reading within its promise is never bad.
+    Promise,
 }
 
 /// Everything that a fit is made of.
@@ -84,7 +95,7 @@ pub struct Task<'a, M> {
     /// How the noise is judged.
     pub noise: Noise,
     /// Whether bad readings are looked for and set aside.
-    pub guard: bool,
+    pub guard: Guard,
 }
 
 /// Why there is no fit.
@@ -165,7 +176,7 @@ pub fn fit<M: Model>(task: &Task<'_, M>) -> Result<Fit, Unfit> {
         return Err(Unfit::TooFew { rows, unknowns: task.unknowns.len() });
     }
     let start: Vec<f64> = task.unknowns.iter().map(|u| u.start).collect();
-    let (set_aside, near) = if task.guard {
+    let (set_aside, near) = if task.guard != Guard::Off {
         robust::bad_readings(task, &start)?
     } else {
         (Vec::new(), levenberg::search(task, &start, &robust::keep(task.readings.len(), &[]))?)
@@ -196,12 +207,14 @@ fn finish<M: Model>(task: &Task<'_, M>, near: &[f64], weights: &[f64], set_aside
         noise = match task.noise {
             _ if freedom < 0.5 => 1.0,
             Noise::FromResiduals => (squares / freedom).sqrt().max(1e-12),
-            Noise::AtLeastStated => (squares / freedom).sqrt().max(1.0),
+            Noise::AtLeastStated if beyond_chance(squares, freedom) => (squares / freedom).sqrt(),
+            Noise::AtLeastStated => 1.0,
         };
     }
     let covariance = information(task, &values, weights, noise).try_inverse().ok_or(Unfit::Singular)?;
     let quantile = match task.noise {
         Noise::FromResiduals if freedom >= 0.5 => two_sided(0.95, freedom),
+        Noise::AtLeastStated if noise > 1.0 => two_sided(0.95, freedom),
         _ => two_sided(0.95, f64::INFINITY),
     };
     let mut predicted = vec![0.0; task.readings.len()];
@@ -209,6 +222,11 @@ fn finish<M: Model>(task: &Task<'_, M>, near: &[f64], weights: &[f64], set_aside
     let studentised = robust::studentised(task, &values, weights, noise, &covariance);
     let open = identify::open_directions(task, &values, weights);
     Ok(Fit { values, covariance, noise, freedom, squares, predicted, studentised, set_aside, open, quantile })
+}
+
+/// Whether residuals are larger than the stated deviations let them be, 19 times in 20.
+fn beyond_chance(squares: f64, freedom: f64) -> bool {
+    ChiSquared::new(freedom).is_ok_and(|chi| squares > chi.inverse_cdf(0.95))
 }
 
 fn sum_of_squares<M: Model>(task: &Task<'_, M>, values: &[f64], weights: &[f64]) -> f64 {

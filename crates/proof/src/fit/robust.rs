@@ -5,7 +5,7 @@
 //! reading set aside is then predicted from the rest and comes back unless its distance is beyond Student's quantile at
 //! 1 % for all readings together (Bonferroni; Cook and Weisberg, *Residuals and Influence in Regression*, 1982, §2.2.2).
 
-use super::{Model, Task, Unfit, information, levenberg, pull, slopes, sum_of_squares, two_sided};
+use super::{Guard, Model, Task, Unfit, information, levenberg, pull, slopes, sum_of_squares, two_sided};
 use nalgebra::DMatrix;
 
 /// Chance that a set of good readings loses one.
@@ -51,9 +51,12 @@ pub(super) fn bad_readings<M: Model>(task: &Task<'_, M>, start: &[f64]) -> Resul
         }
     }
     let r = residuals(task, &values);
-    let scale = scale_of(&r, task.unknowns.len());
-    let mut aside: Vec<usize> = (0..n).filter(|i| r[*i].abs() > 3.0 * scale.max(1e-300)).collect();
-    aside.sort_by(|a, b| r[*a].abs().total_cmp(&r[*b].abs()));
+    let scale = scale_of(&r, task.unknowns.len()).max(least(task));
+    // Over its own room: a reading far out pulls the fit to itself and keeps little residual.
+    let room = rooms(task, &values);
+    let size = |i: usize| r[i].abs() / room[i];
+    let mut aside: Vec<usize> = (0..n).filter(|i| size(*i) > 3.0 * scale).collect();
+    aside.sort_by(|a, b| size(*a).total_cmp(&size(*b)));
     // No more than a third: where more disagrees, the model is wrong, not the readings.
     let most = n / 3;
     while aside.len() > most {
@@ -79,6 +82,19 @@ pub(super) fn bad_readings<M: Model>(task: &Task<'_, M>, start: &[f64]) -> Resul
     }
     aside.sort_unstable();
     Ok((aside, values))
+}
+
+/// How much of its own error each reading keeps as residual: `√(1 − h)`.
+fn rooms<M: Model>(task: &Task<'_, M>, values: &[f64]) -> Vec<f64> {
+    let n = task.readings.len();
+    let Some(covariance) = information(task, values, &vec![1.0; n], 1.0).try_inverse() else { return vec![1.0; n] };
+    let j = slopes(task, values);
+    (0..n).map(|i| (1.0 - pull(&j, &covariance, i)).max(0.04).sqrt()).collect()
+}
+
+/// Least noise, over the stated one, against which a reading is called bad.
+fn least<M>(task: &Task<'_, M>) -> f64 {
+    if task.guard == Guard::Promise { 1.0 } else { 1e-300 }
 }
 
 fn weight(u: f64, constant: f64, tukey: bool) -> f64 {
@@ -121,10 +137,8 @@ fn distances<M: Model>(task: &Task<'_, M>, values: &[f64], weights: &[f64]) -> O
         return None;
     }
     let noise = (sum_of_squares(task, values, weights) / freedom).sqrt();
-    let noise = match task.noise {
-        super::Noise::AtLeastStated => noise.max(1.0),
-        super::Noise::FromResiduals => noise.max(1e-300),
-    };
+    // Against a promise that the scatter does not exceed, nothing has to be estimated.
+    let (noise, freedom) = if noise < least(task) { (least(task), f64::INFINITY) } else { (noise, freedom) };
     Some((studentised(task, values, weights, noise, &(covariance * (noise * noise))), freedom))
 }
 
