@@ -8,3 +8,4 @@ pub mod bench;
 pub mod fit;
 pub mod fitted;
 pub mod plot;
+pub mod road;

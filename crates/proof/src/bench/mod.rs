@@ -9,6 +9,7 @@ mod sheet;
 pub use compare::{Comparison, DragChange, Item, Outcome, Pair, Says, compare};
 pub use hold::{HoldFinding, HoldResult, TIMES, hold};
 pub use layout::{Hub, Known, Quantity, Row};
+pub(crate) use setup::deviation;
 pub use setup::{Missing, facts, hub, known};
 pub use sheet::*;
 
