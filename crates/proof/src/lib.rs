@@ -7,5 +7,6 @@
 pub mod bench;
 pub mod fit;
 pub mod fitted;
+pub mod ladder;
 pub mod plot;
 pub mod road;

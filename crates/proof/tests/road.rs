@@ -334,7 +334,7 @@ fn validates_rolling_and_air_from_closed_coast_downs() {
     let (crr, cda, mass, moving) = (0.0085, 0.55, 100.0, 102.5);
     let known = Rolling { mass: (mass, 0.0), moving_mass: moving, hub: (0.0, 0.0, 0.0), air: 1.225 };
     let (a, b) = (crr * mass * 9.806_65 / moving, 0.5 * 1.225 * cda / moving);
-    let critical = (a / b as f64).sqrt();
+    let critical = f64::sqrt(a / b);
     let mut coasts = Vec::new();
     for start in [11.0, 10.0, 9.0] {
         let phase = f64::atan(start / critical);

@@ -587,7 +587,8 @@ impl Observer {
             logged_torque: -self.mean(Channel::MotorTorque),
             bus_volts: volts,
             charge_amperes: charge,
-            steady: !(high - low > 0.15 * high + 1.0),
+            // Without a motor current there is no telling; then every window counts.
+            steady: high <= 0.0 || high - low <= 0.15 * high + 1.0,
         });
         if self.ride.windows.len() >= MOST_WINDOWS {
             thin(&mut self.ride.windows);
