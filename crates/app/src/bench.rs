@@ -120,7 +120,7 @@ fn load_sheets(job: &Job, files: &[String]) -> Result<Vec<Sheet>, Exit> {
                 sheets.push(sheet);
             }
             Err(e) => {
-                crate::say_load_error(&e);
+                crate::say_load_error(e);
                 wrong = true;
             }
         }
@@ -396,7 +396,7 @@ fn picture(job: &Job, r: &Report, file: &str) -> Result<(), Exit> {
         })
         .collect();
     let title = words::fill("bench.head", &[("number", &job.number), ("name", &job.name)]);
-    crate::save(file, &plot::svg(&title, &words::text("bench.axis"), &dots))
+    crate::as_fitted::save(file, &plot::svg(&title, &words::text("bench.axis"), &dots))
 }
 
 /// The values that go back into the job: of the last session that was fitted, and the hold test.
@@ -421,7 +421,7 @@ fn write(job_path: &str, file: &str, r: &Report) -> Exit {
         let when = words::text(&format!("bench.when-{}", s.sheet.when.token())).to_lowercase();
         words::fill("bench.fact-note", &[("when", &when), ("date", &date(&s.sheet))])
     });
-    crate::write_job(job_path, file, &as_fitted(r), &note)
+    crate::as_fitted::write_job(job_path, file, &as_fitted(r), &note)
 }
 
 fn to_json(job: &Job, r: &Report) -> Value {

@@ -3,6 +3,7 @@
 //! Invariant: no arithmetic on quantities here; this crate reads arguments, calls the workbench and prints.
 //! Exit codes: 0 holds, 1 does not hold, 2 bad input, 3 our fault. Standard output is data, standard error is talk.
 
+mod as_fitted;
 mod bench;
 mod check_json;
 mod check_text;
@@ -83,67 +84,6 @@ fn say_load_error(e: intake::LoadError) -> Exit {
         intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
     }
     Exit::BadInput
-    intake::load_job(std::path::Path::new(path)).map_err(|e| {
-        say_load_error(&e);
-        Exit::BadInput
-    })
-}
-
-fn say_load_error(e: &intake::LoadError) {
-    match e {
-        intake::LoadError::File { path, why } => {
-            output::talk(&workbench::words::fill("app.no-file", &[("path", path), ("why", why)]));
-        }
-        intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(path, text, errors)),
-    }
-}
-
-/// Writes a file that was asked for by name.
-fn save(path: &str, text: &str) -> Result<(), Exit> {
-    std::fs::write(path, text).map_err(|e| {
-        output::talk(&workbench::words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]));
-        Exit::BadInput
-    })
-}
-
-/// Writes a job with what was measured in place of what stood there, and judges it again.
-fn write_job(old: &str, new: &str, facts: &[proof::fitted::Fitted], note: &str) -> Exit {
-    use workbench::words;
-    if facts.is_empty() {
-        output::talk(&words::text("bench.wrote-nothing"));
-        return Exit::Holds;
-    }
-    let text = match intake::job_text(std::path::Path::new(old)) {
-        Ok(text) => text,
-        Err(e) => {
-            say_load_error(&e);
-            return Exit::BadInput;
-        }
-    };
-    let changes: Vec<intake::Replacement> =
-        facts.iter().map(|f| intake::Replacement { id: f.id.clone(), text: f.text.clone() }).collect();
-    let changed = match intake::replace(&text, &changes, note) {
-        Ok(changed) => changed,
-        Err(why) => {
-            output::talk(&words::fill("app.no-file", &[("path", old), ("why", &why)]));
-            return Exit::BadInput;
-        }
-    };
-    let job = match intake::job_from(std::path::Path::new(old), &changed) {
-        Ok(job) => job,
-        Err(e) => {
-            output::talk(&words::fill("bench.wrote-bad", &[("path", new)]));
-            say_load_error(&e);
-            return Exit::BadInput;
-        }
-    };
-    if let Err(exit) = save(new, &changed) {
-        return exit;
-    }
-    let n = facts.len().to_string();
-    output::talk(&words::fill("bench.wrote", &[("path", new), ("n", &n)]));
-    output::talk(&check_text::headline(&workbench::check::check(&job)));
-    Exit::Holds
 }
 
 fn check(path: &str, format: &str) -> Exit {

@@ -1,6 +1,16 @@
 //! Measured facts put into a job file in place of what stood there; comments and order stay.
 
+use crate::LoadError;
+use std::path::Path;
 use toml_edit::{DocumentMut, Item, Table, Value};
+
+/// The text of a job file, as it stands.
+///
+/// # Errors
+/// [`LoadError::File`].
+pub fn job_text(path: &Path) -> Result<String, LoadError> {
+    crate::slurp(path)
+}
 
 /// One fact to put in.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,10 +1,13 @@
 //! Bench files: what was read at the bench, values as texts with their units, as in a job file.
 
+use crate::LoadError;
 use crate::diagnostic::Diagnostic;
 use crate::job::{nearest, problem};
 use core::ops::Range;
 use proof::bench::{BackEmf, Feel, Hold, Lever, NoLoad, Pull, Sheet, SpinDown, Taken, Turned, When, Wires};
 use quantity::text::{self, Decimal, Spread};
+use std::io::{self, Read};
+use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use workbench::fact::{Distribution, FactDef, Origin, Shape, Spreads, Tool, read_fact};
@@ -66,6 +69,30 @@ pub fn read_bench(source: &str, name: &str, rack: &[Tool]) -> Result<Sheet, Vec<
     let sheet = r.sheet(table, name);
     r.errors.sort_by_key(|e| e.span.start);
     if r.errors.is_empty() { Ok(sheet) } else { Err(r.errors) }
+}
+
+/// Loads a bench file; `-` reads standard input.
+///
+/// # Errors
+/// [`LoadError`] with everything that is wrong with it.
+pub fn load_bench(path: &Path, rack: &[Tool]) -> Result<Sheet, LoadError> {
+    let name = path.display().to_string();
+    let text = if name == "-" { from_stdin()? } else { crate::slurp(path)? };
+    read_bench(&text, &name, rack).map_err(|errors| LoadError::Content { path: name, text, errors })
+}
+
+fn from_stdin() -> Result<String, LoadError> {
+    let fail = |why: String| LoadError::File { path: "-".to_owned(), why };
+    let mut bytes = Vec::new();
+    io::stdin().lock().take(crate::LARGEST + 1).read_to_end(&mut bytes).map_err(|e| fail(e.to_string()))?;
+    if bytes.len() as u64 > crate::LARGEST {
+        return Err(fail(words::fill(
+            "job-file.too-large",
+            &[("size", &bytes.len().to_string()), ("most", &crate::LARGEST.to_string())],
+        )));
+    }
+    String::from_utf8(bytes)
+        .map_err(|e| fail(words::fill("job-file.not-utf8", &[("byte", &e.utf8_error().valid_up_to().to_string())])))
 }
 
 /// For the fuzzer: any bytes give a sheet or errors, never a panic.

@@ -12,11 +12,10 @@ mod rack;
 mod rules;
 
 use std::fs;
-use std::io::{self, Read};
 use std::path::Path;
 
-pub use as_fitted::{Replacement, replace};
-pub use bench::{fuzz_bench, read_bench};
+pub use as_fitted::{Replacement, job_text, replace};
+pub use bench::{fuzz_bench, load_bench, read_bench};
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
 pub use name_card::read_name_card;
@@ -130,36 +129,6 @@ pub fn fuzz_name_card(bytes: &[u8]) {
     {
         let _ = render("fuzz.toml", text, &errors);
     }
-/// The text of a job file, as it stands.
-///
-/// # Errors
-/// [`LoadError::File`].
-pub fn job_text(path: &Path) -> Result<String, LoadError> {
-    slurp(path)
-}
-
-/// Loads a bench file; `-` reads standard input.
-///
-/// # Errors
-/// [`LoadError`] with everything that is wrong with it.
-pub fn load_bench(path: &Path, rack: &[workbench::fact::Tool]) -> Result<proof::bench::Sheet, LoadError> {
-    let name = path.display().to_string();
-    let text = if name == "-" { from_stdin()? } else { slurp(path)? };
-    read_bench(&text, &name, rack).map_err(|errors| LoadError::Content { path: name, text, errors })
-}
-
-fn from_stdin() -> Result<String, LoadError> {
-    let fail = |why: String| LoadError::File { path: "-".to_owned(), why };
-    let mut bytes = Vec::new();
-    io::stdin().lock().take(LARGEST + 1).read_to_end(&mut bytes).map_err(|e| fail(e.to_string()))?;
-    if bytes.len() as u64 > LARGEST {
-        return Err(fail(words::fill(
-            "job-file.too-large",
-            &[("size", &bytes.len().to_string()), ("most", &LARGEST.to_string())],
-        )));
-    }
-    String::from_utf8(bytes)
-        .map_err(|e| fail(words::fill("job-file.not-utf8", &[("byte", &e.utf8_error().valid_up_to().to_string())])))
 }
 
 /// For the fuzzer: any bytes give a job or errors, never a panic.
