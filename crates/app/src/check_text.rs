@@ -218,7 +218,7 @@ fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
     }
 }
 
-fn headline(c: &Check) -> String {
+pub fn headline(c: &Check) -> String {
     let worst = c.worst_first();
     let full = worst
         .iter()

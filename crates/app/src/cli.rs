@@ -94,6 +94,16 @@ pub fn command() -> Command {
                     .help(say("kind")),
             ),
         )
+        .subcommand(
+            Command::new("bench")
+                .about(say("bench"))
+                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
+                .arg(Arg::new("files").num_args(0..).help(say("bench-files")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("plot").long("plot").value_name("FILE").help(say("bench-plot")))
+                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
+                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
+        )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

@@ -3,6 +3,8 @@
 //! Invariant: no arithmetic on quantities here; this crate reads arguments, calls the workbench and prints.
 //! Exit codes: 0 holds, 1 does not hold, 2 bad input, 3 our fault. Standard output is data, standard error is talk.
 
+mod as_fitted;
+mod bench;
 mod check_json;
 mod check_text;
 mod cli;
@@ -53,6 +55,15 @@ fn run() -> Exit {
         Some(("schema", _)) => {
             output::data(&generate::schema());
             Exit::Holds
+        }
+        Some(("bench", m)) => {
+            if m.get_flag("template") {
+                return bench::template();
+            }
+            let files = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
+            let option = |name: &str| m.get_one::<String>(name).cloned();
+            let asked = bench::Asked { files, format: word(m, "format"), plot: option("plot"), write: option("write") };
+            bench::run(&word(m, "job"), &asked)
         }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,

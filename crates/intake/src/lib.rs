@@ -3,6 +3,8 @@
 //! All errors of a file come at once, each with its place, what is allowed and what to do next. Nothing of a faulty
 //! file is used.
 
+mod as_fitted;
+mod bench;
 mod diagnostic;
 mod job;
 mod name_card;
@@ -12,6 +14,8 @@ mod rules;
 use std::fs;
 use std::path::Path;
 
+pub use as_fitted::{Replacement, job_text, replace};
+pub use bench::{fuzz_bench, load_bench, read_bench};
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
 pub use name_card::read_name_card;
@@ -75,13 +79,20 @@ fn slurp(path: &Path) -> Result<String, LoadError> {
 /// # Errors
 /// [`LoadError`] with everything that is wrong with the job, or with a file that it names.
 pub fn load_job(path: &Path) -> Result<Job, LoadError> {
-    let text = slurp(path)?;
-    let named = job::named_files(&text);
+    job_from(path, &slurp(path)?)
+}
+
+/// As [`load_job`], with a text that would stand in the file.
+///
+/// # Errors
+/// As [`load_job`].
+pub fn job_from(path: &Path, text: &str) -> Result<Job, LoadError> {
+    let named = job::named_files(text);
     let shop = Shop {
         rack: beside(path, named.rack, read_rack)?.unwrap_or_default(),
         rules: beside(path, named.rules, read_rules)?.unwrap_or_default(),
     };
-    read_job(&text, &shop).map_err(|errors| content(path, &text, errors))
+    read_job(text, &shop).map_err(|errors| content(path, text, errors))
 }
 
 fn content(path: &Path, text: &str, errors: Vec<Diagnostic>) -> LoadError {
