@@ -54,7 +54,8 @@ pub fn json(job: &Job, c: &Check, advice: &Advice) -> String {
         "links": c.links.iter().map(link).collect::<Vec<_>>(),
         "tighten": advice.tighten.iter().map(|t| json!({
             "what": t.key, "place": t.place, "torque_nm": t.torque.as_newton_metres(),
-            "at_most_nm": t.at_most.map(|m| m.as_newton_metres()), "tool": t.tool,
+            "at_most_nm": t.at_most.map(|m| m.as_newton_metres()), "give_nm": t.give.as_newton_metres(),
+            "tool": t.tool, "thread": t.thread_state,
         })).collect::<Vec<_>>(),
         "hold_test": advice.hold_test.map(|t| json!({
             "torque_nm": t.torque.as_newton_metres(), "asked_nm": t.asked.as_newton_metres(),

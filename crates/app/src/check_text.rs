@@ -8,10 +8,15 @@ use workbench::job::Job;
 use workbench::link::{Gap, Path, Place};
 use workbench::words;
 
-/// Name of a link with its place.
+/// Name of a judged link with its place.
 pub fn name(l: &LinkResult) -> String {
-    let name = words::text(&format!("link.{}.name", l.link.kind.id()));
-    match l.link.place {
+    link_name(l.link)
+}
+
+/// Name of a link with its place.
+pub fn link_name(l: workbench::link::Link) -> String {
+    let name = words::text(&format!("link.{}.name", l.kind.id()));
+    match l.place {
         Place::Whole => name,
         Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
         Place::Arm(i) => format!("{name} {}", i + 1),
@@ -120,18 +125,19 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         &mut out,
         "app.tighten",
         advice.tighten.iter().map(|t| {
-            let limit = t
-                .at_most
-                .map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
+            let nm = |t: quantity::Torque| figure(t.as_newton_metres());
+            let limit = match t.at_most {
+                None => String::new(),
+                Some(most) if t.give < t.torque => {
+                    words::fill("app.lowered", &[("nm", &nm(most)), ("asked", &nm(t.torque))])
+                }
+                Some(most) => words::fill("app.at-most", &[("nm", &nm(most))]),
+            };
+            let thread = t.thread_state.map_or_else(String::new, |s| words::text(&format!("token.{s}")));
             let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
             words::fill(
                 &format!("app.tighten-{}", t.key),
-                &[
-                    ("place", &t.place),
-                    ("nm", &figure(t.torque.as_newton_metres())),
-                    ("tool", &tool),
-                    ("limit", &limit),
-                ],
+                &[("place", &t.place), ("nm", &nm(t.give)), ("tool", &tool), ("thread", &thread), ("limit", &limit)],
             )
         }),
     );
@@ -212,7 +218,7 @@ fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
     }
 }
 
-fn headline(c: &Check) -> String {
+pub fn headline(c: &Check) -> String {
     let worst = c.worst_first();
     let full = worst
         .iter()

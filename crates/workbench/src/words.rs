@@ -5,13 +5,17 @@ use std::sync::OnceLock;
 
 const FILES: &[&str] = &[
     include_str!("../words/en/app.toml"),
+    include_str!("../words/en/book.toml"),
     include_str!("../words/en/cards.toml"),
     include_str!("../words/en/drawing.toml"),
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
+    include_str!("../words/en/proof.toml"),
     include_str!("../words/en/rules.toml"),
+    include_str!("../words/en/settings.toml"),
     include_str!("../words/en/sums.toml"),
+    include_str!("../words/en/tracks.toml"),
 ];
 
 fn table() -> &'static BTreeMap<String, String> {
