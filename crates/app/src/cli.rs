@@ -104,6 +104,33 @@ pub fn command() -> Command {
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
                 .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
         )
+        .subcommand(
+            Command::new("picture")
+                .about(say("picture"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(
+                    Arg::new("show")
+                        .long("show")
+                        .value_parser(crate::picture::SHOWN)
+                        .default_value("load-path")
+                        .help(say("picture-show")),
+                )
+                .arg(
+                    Arg::new("room")
+                        .long("room")
+                        .value_parser(crate::picture::ROOM)
+                        .default_value("wide")
+                        .help(say("picture-room")),
+                )
+                .arg(Arg::new("print").long("print").action(ArgAction::SetTrue).help(say("picture-print")))
+                .arg(
+                    Arg::new("format")
+                        .long("format")
+                        .value_parser(["svg", "csv"])
+                        .default_value("svg")
+                        .help(say("format")),
+                ),
+        )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")
