@@ -59,7 +59,7 @@ const SIDE_ROWS: [[Kind; 2]; 3] =
     [[Kind::Thread, Kind::Nut], [Kind::Faces, Kind::Flats], [Kind::Dropout, Kind::AxleSection]];
 
 /// Room above the hub's middle, with the word of what the axle does.
-const ABOVE_HUB: f64 = hub::RADIUS + 34.0;
+const ABOVE_HUB: f64 = hub::RADIUS + 48.0;
 /// Room below it.
 const BELOW_HUB: f64 = hub::BELOW + 26.0;
 
@@ -123,8 +123,7 @@ impl Frame {
         let energy_end = hub_side + BELOW;
 
         f.axle = match format {
-            Format::Wide => energy_end + ABOVE_HUB + 8.0,
-            Format::Narrow => energy_end + ABOVE_HUB,
+            Format::Wide | Format::Narrow => energy_end + ABOVE_HUB,
             Format::Tall => energy_end + 44.0 + HEIGHT / 2.0 + PITCH,
         };
         let first_side = if format == Format::Narrow { f.axle + BELOW_HUB + HEIGHT } else { f.axle - PITCH };

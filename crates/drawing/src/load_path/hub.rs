@@ -19,11 +19,10 @@ pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, numb
     let x_words = x + shape(svg, l.verdict, x, y);
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
     sign::axle_state(svg, state, x_words, y - 22.0, 1.2);
-    let doing = state.map_or_else(
-        || words::text("drawing.axle-unknown"),
-        |s| words::fill("drawing.axle", &[("state", &words::text(&format!("drawing.state.{}", s.token())))]),
-    );
-    svg.text("bold pad", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &doing);
+    let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
+    let does = state.map_or("unknown", State::token);
+    svg.text("bold pad", 14.0, Hold::Middle, x, y - RADIUS - 26.0, &name);
+    svg.text("pad", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &words::text(&format!("drawing.state.{does}")));
     if let Some(load) = l.load {
         let full = say::percent(load.full);
         let size = if full.len() > 6 { 15.0 } else { 19.0 };
