@@ -72,6 +72,16 @@ fn main() {
     }
     print!(
         "{}",
-        drawing::load_path(&job, &check, &drawing::Options { format, theme, heading: true, ..Default::default() })
+        drawing::load_path(
+            &job,
+            &check,
+            &drawing::Options {
+                format,
+                theme,
+                heading: true,
+                numbered: theme == drawing::Theme::Print,
+                ..Default::default()
+            }
+        )
     );
 }

@@ -16,7 +16,7 @@ const FORMATS: [Format; 3] = [Format::Wide, Format::Tall, Format::Narrow];
 fn prove(job: &Job, check: &Check) {
     for format in FORMATS {
         for heading in [true, false] {
-            let options = Options { format, heading, theme: Theme::File, ..Options::default() };
+            let options = Options { format, heading, numbered: heading, theme: Theme::File, ..Options::default() };
             let svg = load_path(job, check, &options);
             assert_eq!(svg, load_path(job, check, &options), "not the same bytes twice");
             let drawn = links(&svg);

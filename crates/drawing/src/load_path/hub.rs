@@ -1,5 +1,6 @@
 //! The hub's plate: the axle in its frame, with what the axle does.
 
+use crate::letters;
 use crate::plate;
 use crate::say;
 use crate::sign;
@@ -21,8 +22,12 @@ pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, numb
     sign::axle_state(svg, state, x_words, y - 22.0, 1.2);
     let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
     let does = state.map_or("unknown", State::token);
-    svg.text("bold pad", 14.0, Hold::Middle, x, y - RADIUS - 26.0, &name);
-    svg.text("pad", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &words::text(&format!("drawing.state.{does}")));
+    let does = words::text(&format!("drawing.state.{does}"));
+    // The path passes behind the words.
+    let half = letters::width(&name, 14.0, true).max(letters::width(&does, 14.0, false)) / 2.0 + 4.0;
+    svg.rect("ground", x - half, y - RADIUS - 40.0, 2.0 * half, 36.0, 4.0);
+    svg.text("bold", 14.0, Hold::Middle, x, y - RADIUS - 26.0, &name);
+    svg.text("", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &does);
     if let Some(load) = l.load {
         let full = say::percent(load.full);
         let size = if full.len() > 6 { 15.0 } else { 19.0 };
