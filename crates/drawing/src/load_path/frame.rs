@@ -235,7 +235,7 @@ impl Frame {
             y += 20.0;
             self.arm_words.push((
                 sign,
-                y - HEIGHT / 2.0 - 8.0,
+                y - HEIGHT / 2.0 - 16.0,
                 words::fill("drawing.arm", &[("n", &(arm + 1).to_string())]),
             ));
             put(self, &row, &mut y);
