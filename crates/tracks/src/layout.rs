@@ -1,7 +1,5 @@
 //! What the beginning of a table of text shows: separator, header, row of units, decimal mark.
 
-use csv::ByteRecord;
-
 use crate::columns::Columns;
 use crate::error::{Error, Place};
 use crate::header::{Guess, guess};
@@ -13,6 +11,8 @@ const PREAMBLE: usize = 40;
 /// The header and what is known from looking at the beginning of the file.
 pub(crate) struct Layout {
     pub separator: u8,
+    /// The byte that ends a line.
+    pub terminator: u8,
     pub header: Vec<String>,
     pub meanings: Vec<Guess>,
     pub lines_before: u64,
@@ -30,8 +30,11 @@ pub(crate) fn layout(head: &[u8], columns: &Columns) -> Result<Layout, Error> {
     let candidates: Vec<u8> = columns.separator.map_or_else(|| vec![b',', b';', b'\t', b'|'], |mark| vec![mark]);
     let mut best: Option<(usize, Layout)> = None;
     let mut start = 0;
+    // Lines that end in a carriage return alone.
+    let old = memchr::memchr(b'\n', head).is_none() && head.contains(&b'\r');
+    let terminator = if old { b'\r' } else { b'\n' };
     let mut lines = Vec::new();
-    for line in head.split_inclusive(|byte| *byte == b'\n').take(PREAMBLE) {
+    for line in head.split_inclusive(|byte| *byte == terminator).take(PREAMBLE) {
         lines.push((start, line));
         start += line.len();
     }
@@ -70,7 +73,10 @@ pub(crate) fn layout(head: &[u8], columns: &Columns) -> Result<Layout, Error> {
                 let taken =
                     if below.is_some() { lines[number + 1].0 + lines[number + 1].1.len() } else { start + line.len() };
                 let lines_before = number as u64 + if below.is_some() { 2 } else { 1 };
-                best = Some((score, Layout { separator, header, meanings, lines_before, bytes_before: taken }));
+                best = Some((
+                    score,
+                    Layout { separator, terminator, header, meanings, lines_before, bytes_before: taken },
+                ));
             }
         }
     }
@@ -90,12 +96,8 @@ fn unit_cell(cell: &str) -> bool {
 }
 
 fn cells(line: &[u8], separator: u8) -> Vec<String> {
-    let mut reader = csv::ReaderBuilder::new().delimiter(separator).has_headers(false).from_reader(line);
-    let mut record = ByteRecord::new();
-    match reader.read_byte_record(&mut record) {
-        Ok(true) => record.iter().map(|cell| text(cell).trim().trim_start_matches('#').trim().to_owned()).collect(),
-        _ => Vec::new(),
-    }
+    let clean = |cell: &Vec<u8>| text(cell).trim().trim_start_matches('#').trim().replace("\"\"", "\"");
+    crate::rows::cells(line, separator).iter().map(clean).collect()
 }
 
 /// Whether numbers have a decimal comma: some cell is digits, comma, digits, and none has a point for it.
