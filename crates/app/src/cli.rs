@@ -94,6 +94,7 @@ pub fn command() -> Command {
                     .help(say("kind")),
             ),
         )
+        .subcommand(crate::book::command())
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

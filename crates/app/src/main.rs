@@ -3,6 +3,7 @@
 //! Invariant: no arithmetic on quantities here; this crate reads arguments, calls the workbench and prints.
 //! Exit codes: 0 holds, 1 does not hold, 2 bad input, 3 our fault. Standard output is data, standard error is talk.
 
+mod book;
 mod check_json;
 mod check_text;
 mod cli;
@@ -49,6 +50,7 @@ fn run() -> Exit {
             sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
         }
         Some(("settings", m)) => settings::run(m),
+        Some(("book", m)) => book::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
         Some(("schema", _)) => {
             output::data(&generate::schema());
