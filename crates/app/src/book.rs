@@ -7,7 +7,7 @@ pub use command::command;
 
 use crate::output::{self, Exit};
 use clap::ArgMatches;
-use jobbook::{Book, By, Error, Kind, LARGEST_FILE, NewFile, NewJob, Timestamp};
+use jobbook::{Book, By, Edit, Error, Kind, LARGEST_FILE, NewFile, NewJob, Timestamp};
 use std::path::{Path, PathBuf};
 use workbench::words;
 
@@ -40,7 +40,8 @@ pub fn run(matches: &ArgMatches) -> Exit {
     match carry_out(matches) {
         Ok(exit) => exit,
         Err(Failed::Said(text)) => {
-            output::talk(&format!("error: {text}"));
+            // The readers' own list of errors begins like this already.
+            output::talk(&if text.starts_with("error: ") { text } else { format!("error: {text}") });
             Exit::BadInput
         }
         Err(Failed::Book(e)) => {
@@ -113,16 +114,9 @@ fn carry_out(matches: &ArgMatches) -> Result<Exit, Failed> {
         "show" => show(&there()?, m)?,
         "history" => output::data(&print::history(&there()?.history(word(m, "number"))?, format())),
         "set" => {
-            let (book, number, key) = (there()?, word(m, "number"), word(m, "key"));
-            let from = match m.get_one::<i64>("from") {
-                Some(from) => *from,
-                None => book.job(number)?.revision,
-            };
-            let revision = match word(m, "value") {
-                "" => book.clear_fact(number, key, from, &by)?,
-                value => book.set_fact(number, key, value, from, &by)?,
-            };
-            say("written", &[("number", number), ("revision", &revision.to_string())]);
+            let book = there()?;
+            let revision = set(&book, m, &by)?;
+            say("written", &[("number", word(m, "number")), ("revision", &revision.to_string())]);
         }
         "undo" => {
             let change = m.get_one::<i64>("change").copied().unwrap_or_default();
@@ -160,6 +154,30 @@ fn carry_out(matches: &ArgMatches) -> Result<Exit, Failed> {
     Ok(Exit::Holds)
 }
 
+/// Writes one value, unless the job file would get worse by it.
+fn set(book: &Book, m: &ArgMatches, by: &By) -> Result<i64, Failed> {
+    let (number, key, value) = (word(m, "number"), word(m, "key"), word(m, "value"));
+    let job = book.job(number)?;
+    // `one_in` and such are no texts: they stay what they were.
+    let literal = jobbook::edit::parse(&job.text).ok().and_then(|doc| jobbook::edit::literal(&doc, key));
+    let is_text = literal.is_none_or(|literal| literal.starts_with(['"', '\'']));
+    let edit = match value {
+        "" => Edit::remove(key),
+        value if is_text => Edit::put(key, value),
+        value => Edit { key: key.to_owned(), value: Some(value.parse().unwrap_or_else(|_| value.into())) },
+    };
+    if let Ok(after) = jobbook::edit::apply(&job.text, std::slice::from_ref(&edit)) {
+        let shop = shop(book)?;
+        let errors = |text: &str| intake::read_job(text, &shop).err().unwrap_or_default();
+        let found = errors(&after);
+        if found.len() > errors(&job.text).len() {
+            return Err(Failed::Said(intake::render(number, &after, &found)));
+        }
+    }
+    let from = m.get_one::<i64>("from").copied().unwrap_or(job.revision);
+    Ok(book.set_values(&format!("{number}/job"), &[edit], from, by)?)
+}
+
 /// Takes job files in. A file that the checker would refuse is refused here too, with the same words.
 fn add(book: &Book, m: &ArgMatches, by: &By) -> Result<Exit, Failed> {
     let kind = Kind::read(word(m, "kind"))?;
@@ -169,28 +187,47 @@ fn add(book: &Book, m: &ArgMatches, by: &By) -> Result<Exit, Failed> {
             return Ok(exit);
         }
         let text = std::fs::read_to_string(path).map_err(|e| no_file(path, &e))?;
-        keep_rack(book, Path::new(path), &text, by)?;
+        keep_shop(book, Path::new(path), &text, by)?;
         let number = book.new_job(&NewJob { kind, of, text: &text }, by)?;
         output::data(&number);
     }
     Ok(Exit::Holds)
 }
 
-/// The rack that the job names is kept as the shop's, if the shop has none yet.
-fn keep_rack(book: &Book, path: &Path, text: &str, by: &By) -> Result<(), Failed> {
+/// The tool rack and house rules that the job names are kept as the shop's, if the shop has none yet.
+fn keep_shop(book: &Book, path: &Path, text: &str, by: &By) -> Result<(), Failed> {
     let Ok(doc) = jobbook::edit::parse(text) else { return Ok(()) };
-    let Some(name) = jobbook::edit::plain(&doc, "rack") else { return Ok(()) };
-    let beside = path.with_file_name(&name);
-    let rack = std::fs::read_to_string(&beside).map_err(|e| no_file(&beside.display().to_string(), &e))?;
-    match book.document("rack")? {
-        None => {
-            book.set_document("rack", &rack, 0, by)?;
-            say("rack", &[("path", &beside.display().to_string())]);
+    for what in ["rack", "rules"] {
+        let Some(name) = jobbook::edit::plain(&doc, what) else { continue };
+        let beside = path.with_file_name(&name).display().to_string();
+        let text = std::fs::read_to_string(&beside).map_err(|e| no_file(&beside, &e))?;
+        let values = [("path", beside.as_str()), ("what", &words::text(&format!("book.say.{what}")))];
+        match book.document(what)? {
+            None => {
+                book.set_document(what, &text, 0, by)?;
+                say("shop", &values);
+            }
+            Some(there) if there.text != text => say("other-shop", &values),
+            Some(_) => {}
         }
-        Some(there) if there.text != rack => say("other-rack", &[("path", &beside.display().to_string())]),
-        Some(_) => {}
     }
     Ok(())
+}
+
+/// The shop's tool rack and house rules, as its jobs are read with them.
+///
+/// # Errors
+/// If one of them cannot be used.
+pub fn shop(book: &Book) -> Result<intake::Shop, Failed> {
+    fn read<T: Default>(
+        book: &Book,
+        name: &str,
+        read: impl Fn(&str) -> Result<T, Vec<intake::Diagnostic>>,
+    ) -> Result<T, Failed> {
+        let Some(document) = book.document(name)? else { return Ok(T::default()) };
+        read(&document.text).map_err(|errors| Failed::Said(intake::render(name, &document.text, &errors)))
+    }
+    Ok(intake::Shop { rack: read(book, "rack", intake::read_rack)?, rules: read(book, "rules", intake::read_rules)? })
 }
 
 fn no_file(path: &str, e: &std::io::Error) -> Failed {

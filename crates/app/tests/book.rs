@@ -73,6 +73,12 @@ fn a_day_with_the_book() {
         clash.err
     );
 
+    let worse = shop.book(&["set", "0117", key, "72 N"]);
+    assert_eq!(worse.code, 2);
+    assert!(worse.err.contains(key) && worse.err.contains("N·m"), "{}", worse.err);
+    shop.fine(&["set", "0121", "one_in", "10000"]);
+    assert!(shop.fine(&["show", "0121", "--format", "toml"]).contains("one_in = 10000\n"));
+
     let history = shop.json(&["history", "0117"]);
     let last = history["changes"].as_array().unwrap().last().unwrap();
     assert_eq!((last["who"].as_str(), last["values"][0]["key"].as_str()), (Some("Jossel"), Some(key)));
