@@ -104,6 +104,7 @@ pub fn command() -> Command {
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
                 .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
         )
+        .subcommand(crate::book::command())
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

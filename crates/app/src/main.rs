@@ -5,6 +5,7 @@
 
 mod as_fitted;
 mod bench;
+mod book;
 mod check_json;
 mod check_text;
 mod cli;
@@ -51,6 +52,7 @@ fn run() -> Exit {
             sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
         }
         Some(("settings", m)) => settings::run(m),
+        Some(("book", m)) => book::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
         Some(("schema", _)) => {
             output::data(&generate::schema());

@@ -28,7 +28,7 @@ pub mod splice;
 mod store;
 mod verify;
 
-pub use backup::{Restored, sound};
+pub use backup::{Restored, inspect, sound};
 pub use carry::Imported;
 pub use documents::{By, Document, LARGEST_TEXT, Revision};
 pub use edit::Edit;

@@ -178,3 +178,21 @@ impl From<Error> for Failed {
         Self::Ours(e)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A killed process cannot show that a write has reached the disk, only the settings can: 2 is FULL.
+    #[test]
+    fn every_confirmed_write_is_on_the_disk() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let book = Book::open(folder.path().join("a.sqlite")).unwrap();
+        let conn = lock(&book.writer);
+        let pragma =
+            |name: &str| conn.pragma_query_value(None, name, |row| row.get::<_, rusqlite::types::Value>(0)).unwrap();
+        assert_eq!(pragma("synchronous"), 2.into());
+        assert_eq!(pragma("journal_mode"), "wal".to_owned().into());
+        assert_eq!(pragma("foreign_keys"), 1.into());
+    }
+}

@@ -346,6 +346,9 @@ fn verify_finds_what_was_tampered_with() {
         ("CREATE TRIGGER t AFTER INSERT ON job BEGIN SELECT 1; END", "DROP TRIGGER t"),
     ] {
         conn.execute_batch(harm).unwrap();
+        if harm.contains("file") {
+            assert!(matches!(book.attachment("0117", "15-left.jpg"), Err(Error::Damaged { .. })));
+        }
         assert_eq!(book.verify().unwrap().faults.len(), 1, "{harm}: {:?}", book.verify().unwrap().faults);
         conn.execute_batch(repair).unwrap();
         assert_eq!(book.verify().unwrap(), sound, "{repair}");

@@ -233,3 +233,82 @@ fn a_full_disk_says_so_and_keeps_every_confirmed_write() {
         assert!(wrote > 0, "{confirmed}");
     }
 }
+
+/// What the second killed process does: large steps, again and again.
+#[test]
+fn mover() {
+    let Ok(folder) = env::var("BOOK_MOVER") else { return };
+    let folder = Path::new(&folder);
+    let at = |name: &str| folder.join(name);
+    println!("open");
+    std::io::stdout().flush().unwrap();
+    for n in 0.. {
+        let from = if n % 2 == 0 { "one.sqlite" } else { "two.sqlite" };
+        Book::restore(&at("book.sqlite"), &at(from), &by()).unwrap();
+        let _ = Book::open(at("other.sqlite")).unwrap().import(&at("one.sqlite"), None, &by()).unwrap();
+    }
+}
+
+#[test]
+fn killed_while_restoring_or_importing_has_the_whole_or_nothing() {
+    if env::var("BOOK_MOVER").is_ok() {
+        return;
+    }
+    let folder = TempDir::new().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    // Two shops with the same jobs by number, and photos that take many pages.
+    for (name, word) in [("one.sqlite", "one"), ("two.sqlite", "two")] {
+        let book = Book::open(at("making.sqlite")).unwrap();
+        for n in 0..5 {
+            let text = format!("name = \"{word}\"\n");
+            let number = book.new_job(&NewJob { kind: Kind::Convert, of: None, text: &text }, &by()).unwrap();
+            let bytes = content(n * 10_000 + i64::from(word == "one"));
+            let photo = NewFile { name: "a.jpg", media_type: "image/jpeg", slot: "", personal: false, bytes: &bytes };
+            book.attach(&number, &photo, &by()).unwrap();
+        }
+        book.backup(&at(name)).unwrap();
+        drop(book);
+        for ending in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(at(&format!("making.sqlite{ending}")));
+        }
+    }
+    let kills: u64 = env::var("BOOK_KILLS").ok().map_or(KILLS, |n| n.parse().unwrap()) / 4;
+    let mut dice = Dice(0xB00C);
+    let mut seen = (0, 0);
+    for round in 0..kills {
+        let mut mover = Command::new(env::current_exe().unwrap());
+        mover.args(["mover", "--exact", "--nocapture"]).env("BOOK_MOVER", folder.path());
+        let mut child = mover.stdout(Stdio::piped()).spawn().unwrap();
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        let mut said = String::new();
+        while out.read_line(&mut said).unwrap() > 0 && !said.ends_with("open\n") {}
+        sleep(Duration::from_micros(dice.below(150_000)));
+        assert_eq!(child.try_wait().unwrap(), None, "still at work when it is killed");
+        child.kill().unwrap();
+        child.wait().unwrap();
+        for name in ["book.sqlite", "other.sqlite"] {
+            let book = Book::open(at(name)).unwrap();
+            let jobs = book.jobs().unwrap();
+            assert!([0, 5].contains(&jobs.len()), "{name} has {} jobs after kill {round}", jobs.len());
+            assert!(jobs.iter().all(|job| job.title == jobs[0].title), "a mixture after kill {round}");
+            assert_eq!(book.verify().unwrap().faults, Vec::<String>::new());
+            match jobs.first().map(|job| job.title.as_str()) {
+                Some("one") if name == "book.sqlite" => seen.0 += 1,
+                Some("two") => seen.1 += 1,
+                _ => {}
+            }
+            if round % 3 == 0 && name == "other.sqlite" {
+                drop(book);
+                let _ = std::fs::remove_file(at(name));
+            }
+        }
+        // Kept copies of the books before would fill the disk.
+        for entry in std::fs::read_dir(folder.path()).unwrap() {
+            let path = entry.unwrap().path();
+            if path.to_string_lossy().contains("before-restore") {
+                std::fs::remove_file(path).unwrap();
+            }
+        }
+    }
+    assert!(seen.0 > 0 && seen.1 > 0, "{seen:?}");
+}
