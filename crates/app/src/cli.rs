@@ -63,6 +63,13 @@ pub fn command() -> Command {
                 .arg(format(&["text", "json", "csv"])),
         )
         .subcommand(
+            sure(Command::new("doubt"))
+                .about(say("doubt"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("link").help(say("doubt-link")))
+                .arg(format(&["text", "json"])),
+        )
+        .subcommand(
             sure(Command::new("settings"))
                 .about(say("settings"))
                 .arg(Arg::new("job").required(true).help(say("job")))

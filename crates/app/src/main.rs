@@ -9,6 +9,7 @@ mod book;
 mod check_json;
 mod check_text;
 mod cli;
+mod doubt;
 mod explain;
 mod generate;
 mod new_job;
@@ -45,7 +46,8 @@ fn run() -> Exit {
     };
     let word = |m: &clap::ArgMatches, name: &str| m.get_one::<String>(name).cloned().unwrap_or_default();
     match matches.subcommand() {
-        Some(("check", m)) => check(&word(m, "job"), &word(m, "format")),
+        Some(("check", m)) => check(m, &word(m, "job"), &word(m, "format")),
+        Some(("doubt", m)) => doubt::run(m),
         Some(("explain", m)) => explain::run(&word(m, "job"), &word(m, "link"), &word(m, "format")),
         Some(("sum", m)) => {
             let inputs: Vec<String> = m.get_many::<String>("inputs").map(|v| v.cloned().collect()).unwrap_or_default();
@@ -88,12 +90,16 @@ fn say_load_error(e: intake::LoadError) -> Exit {
     Exit::BadInput
 }
 
-fn check(path: &str, format: &str) -> Exit {
-    let job = match load(path) {
+fn check(m: &clap::ArgMatches, path: &str, format: &str) -> Exit {
+    let mut job = match load(path) {
         Ok(job) => job,
         Err(exit) => return exit,
     };
-    let result = workbench::check::check(&job);
+    job.one_in = m.get_one::<f64>("one-in").copied().unwrap_or(job.one_in);
+    let draws = m.get_one::<usize>("samples").copied().unwrap_or_else(|| workbench::check::draws_for(job.one_in));
+    let bar = progress::Progress::new();
+    let result = workbench::check::check_drawn(&job, draws, &|done| bar.at(done, draws));
+    bar.done();
     let advice = workbench::advice::advise(&job, &result);
     match format {
         "json" => output::data(&check_json::json(&job, &result, &advice)),

@@ -58,8 +58,8 @@ pub fn solve(job: &Job, wish: &Wish, went: &(dyn Fn(usize, usize) + Sync)) -> So
     went(2, all);
     let mut out = solver.solution(wish, draws);
     went(3, all);
+    out.before_buying = base.0;
     if wish.buy {
-        out.before_buying = base.0;
         out.buys = buy::buys(job, wish, base.1, draws, &|n| went(3 + n, all));
     }
     out
@@ -220,11 +220,15 @@ impl<'a> Solver<'a> {
         for side in Side::BOTH {
             let own =
                 self.field.find(|l| matches!(l.kind, L::Nut | L::Thread | L::Dropout) && l.place == Place::At(side));
-            let cap = Self::largest(Kind::NutTorque, 5.0, 200.0, |t| {
-                self.field.worst(&own, &turned(&self.dials, Self::nut(side), t)).0 <= 1.0
-            });
+            let cap = Self::largest(Kind::NutTorque, 5.0, 200.0, |t| self.bears(&own, &self.dials, side, t));
             self.caps[side as usize] = cap.unwrap_or(5.0);
         }
+    }
+
+    /// Whether an end bears its nut's torque. Where settling takes all of a low torque there is no number, but no burden.
+    fn bears(&self, links: &[usize], dials: &Dials, side: Side, torque: f64) -> bool {
+        let share = self.field.worst(links, &turned(dials, Self::nut(side), torque)).0;
+        share <= 1.0 || share == f64::INFINITY
     }
 
     /// The nuts as tight as both ends may be under these currents: whatever holds, holds best with these.
@@ -236,7 +240,7 @@ impl<'a> Solver<'a> {
         for side in Side::BOTH {
             let cap = self.caps[side as usize];
             let own = self.field.find(|l| l.kind == L::AxleSection && l.place == Place::At(side));
-            let fits = |t: f64| self.field.worst(&own, &turned(&out, Self::nut(side), t)).0 <= 1.0;
+            let fits = |t: f64| self.bears(&own, &out, side, t);
             let t = if fits(cap) { cap } else { Self::largest(Kind::NutTorque, 5.0, cap, fits).unwrap_or(cap) };
             out = turned(&out, Self::nut(side), t);
         }
@@ -394,8 +398,12 @@ impl<'a> Solver<'a> {
         let d = turned(dials, list::BRAKE_CURRENT.id(), 0.0);
         self.tight(&turned(&d, list::DRIVE_CURRENT.id(), amps))
     }
+    /// Without charge, where the controller keeps a limit of it: that is looked at afterwards.
     fn braking(&self, dials: &Dials, amps: f64) -> Dials {
-        let d = turned(dials, list::DRIVE_CURRENT.id(), Kind::DriveCurrent.step());
+        let mut d = turned(dials, list::DRIVE_CURRENT.id(), Kind::DriveCurrent.step());
+        if self.charge_kept {
+            d = turned(&d, list::CHARGE_LIMIT.id(), 0.0);
+        }
         self.tight(&turned(&d, list::BRAKE_CURRENT.id(), amps))
     }
 
@@ -529,10 +537,10 @@ impl<'a> Solver<'a> {
         }
     }
 
-    /// The link that one step more of a setting would not leave room.
+    /// The link that one step more of a setting would not leave room. Where only the second sample was over its room,
+    /// the first is near it.
     fn binder(&self, links: &[usize], dials: &Dials) -> Option<Binds> {
         let (share, i) = self.field.worst(links, dials);
-        // Where only the second sample was over its room, the first is close to it.
         let i = i.filter(|_| share > NEAR)?;
         Some(Binds::Link(self.field.links()[i]))
     }
@@ -541,7 +549,12 @@ impl<'a> Solver<'a> {
         let id = kind.fact(at)?;
         let up = kind.to_si(kind.from_si(value_si) + kind.step());
         match kind {
-            Kind::BrakeCurrent => self.binder(&self.wanted(&[id]), &self.braking(&self.dials, up)),
+            Kind::BrakeCurrent => {
+                // What pulls, else what the charge limit leaves no room for.
+                let links = self.wanted(&[id]);
+                let charged = turned(&self.dials, id, up);
+                self.binder(&links, &self.braking(&self.dials, up)).or_else(|| self.binder(&links, &charged))
+            }
             Kind::DriveCurrent => self.binder(&self.wanted(&[id]), &self.driving(&self.dials, up)),
             Kind::ChargeLimit => {
                 let (own, links) = (self.wanted(&[id]), self.field.links());
