@@ -112,6 +112,18 @@ pub fn command() -> Command {
                 .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
         )
         .subcommand(crate::book::command())
+        .subcommand(
+            Command::new("prove")
+                .about(say("prove"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("log").required_unless_present("plan").help(say("log")))
+                .arg(Arg::new("plan").long("plan").action(ArgAction::SetTrue).help(say("prove-plan")))
+                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
+                .arg(Arg::new("mass").long("mass").value_name("MASS").help(say("prove-mass")))
+                .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
+        )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

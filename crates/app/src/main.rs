@@ -15,6 +15,7 @@ mod generate;
 mod new_job;
 mod output;
 mod progress;
+mod prove;
 mod settings;
 mod sums;
 
@@ -68,6 +69,19 @@ fn run() -> Exit {
             let option = |name: &str| m.get_one::<String>(name).cloned();
             let asked = bench::Asked { files, format: word(m, "format"), plot: option("plot"), write: option("write") };
             bench::run(&word(m, "job"), &asked)
+        }
+        Some(("prove", m)) => {
+            let option = |name: &str| m.get_one::<String>(name).cloned();
+            let asked = prove::Asked {
+                log: option("log"),
+                columns: option("columns"),
+                mass: option("mass"),
+                flat: m.get_flag("flat"),
+                plan: m.get_flag("plan"),
+                format: word(m, "format"),
+                write: option("write"),
+            };
+            prove::run(&word(m, "job"), &asked)
         }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
