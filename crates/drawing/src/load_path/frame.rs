@@ -172,7 +172,7 @@ impl Frame {
             f.legend = (margin, y + 36.0);
             y += 36.0 + legend::HEIGHT;
         }
-        f.height = y + 34.0;
+        f.height = y + if format == Format::Narrow { 52.0 } else { 34.0 };
         f
     }
 
