@@ -207,17 +207,17 @@ mod tests {
             let cell = |at| String::from_utf8(rows.cell(at).to_vec()).unwrap().replace("\"\"", "\"");
             found.push((0..rows.len()).map(cell).collect());
         }
-        found.retain(not_blank);
+        found.retain(|row: &Vec<String>| not_blank(row));
         found
     }
 
     fn library(text: &str) -> Vec<Vec<String>> {
         let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes());
         let rows = reader.records().map(|row| row.unwrap().iter().map(str::to_owned).collect());
-        rows.filter(not_blank).collect()
+        rows.filter(|row: &Vec<String>| not_blank(row)).collect()
     }
 
-    fn not_blank(row: &Vec<String>) -> bool {
+    fn not_blank(row: &[String]) -> bool {
         row.len() > 1 || row.concat().trim() != ""
     }
 
