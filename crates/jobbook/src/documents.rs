@@ -6,7 +6,7 @@ use crate::merge;
 use crate::splice::{self, Splice};
 use crate::store::{Book, Failed};
 use jiff::Timestamp;
-use rusqlite::{OptionalExtension, Transaction, named_params};
+use rusqlite::{Connection, OptionalExtension, named_params};
 
 /// Counts the changes of a document from 1; 0 is the document that is not there yet.
 pub type Revision = i64;
@@ -136,7 +136,7 @@ fn checked_by(by: &By) -> Result<(), Error> {
     }
 }
 
-fn load(tx: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<Document>> {
+fn load(tx: &Connection, name: &str) -> rusqlite::Result<Option<Document>> {
     let sql = "SELECT d.name, d.revision, d.text, c.who, c.device, c.at FROM document d \
                JOIN change c ON c.document = d.name AND c.revision = d.revision WHERE d.name = ?1";
     tx.prepare_cached(sql)?
@@ -154,7 +154,7 @@ fn load(tx: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<Document>> 
 }
 
 /// A document that must be there.
-pub(crate) fn stored(tx: &Transaction<'_>, name: &str) -> Result<Document, Failed> {
+pub(crate) fn stored(tx: &Connection, name: &str) -> Result<Document, Failed> {
     load(tx, name)?.ok_or_else(|| Error::NoDocument(name.to_owned()).into())
 }
 
@@ -177,7 +177,7 @@ fn damaged(name: &str, revision: Revision) -> Error {
 }
 
 /// A document's text in an earlier revision, from the newest one backwards.
-pub(crate) fn text_at(tx: &Transaction<'_>, now: &Document, revision: Revision) -> Result<String, Failed> {
+pub(crate) fn text_at(tx: &Connection, now: &Document, revision: Revision) -> Result<String, Failed> {
     if revision < 0 || revision > now.revision {
         let (document, newest) = (now.name.clone(), now.revision);
         return Err(Error::NoRevision { document, asked: revision, newest }.into());
@@ -194,7 +194,7 @@ pub(crate) fn text_at(tx: &Transaction<'_>, now: &Document, revision: Revision) 
 }
 
 /// A document's text after its first `revision` changes, from nothing forwards.
-pub(crate) fn replay(tx: &Transaction<'_>, name: &str) -> Result<Vec<String>, Failed> {
+pub(crate) fn replay(tx: &Connection, name: &str) -> Result<Vec<String>, Failed> {
     let mut rows = tx.prepare_cached(
         "SELECT at_byte, removed, inserted, revision FROM change WHERE document = ?1 ORDER BY revision",
     )?;
@@ -212,11 +212,7 @@ pub(crate) fn replay(tx: &Transaction<'_>, name: &str) -> Result<Vec<String>, Fa
 }
 
 /// The revision that this sender's change has made before, if it was sent before.
-pub(crate) fn sent_before(
-    tx: &Transaction<'_>,
-    name: Option<&str>,
-    by: &By,
-) -> Result<Option<(String, Revision)>, Failed> {
+pub(crate) fn sent_before(tx: &Connection, name: Option<&str>, by: &By) -> Result<Option<(String, Revision)>, Failed> {
     let Some(id) = &by.sent_as else { return Ok(None) };
     let mut row = tx.prepare_cached("SELECT document, revision FROM change WHERE sent_as = ?1")?;
     let found: Option<(String, Revision)> = row.query_row([id], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
@@ -227,13 +223,7 @@ pub(crate) fn sent_before(
 }
 
 /// The one way in which a document changes.
-pub(crate) fn write(
-    tx: &Transaction<'_>,
-    name: &str,
-    want: &Want<'_>,
-    from: Revision,
-    by: &By,
-) -> Result<Revision, Failed> {
+pub(crate) fn write(tx: &Connection, name: &str, want: &Want<'_>, from: Revision, by: &By) -> Result<Revision, Failed> {
     checked_name(name)?;
     checked_by(by)?;
     if let Some((_, revision)) = sent_before(tx, Some(name), by)? {
@@ -278,7 +268,7 @@ pub(crate) fn write(
     }
     record(tx, &now, &after, by, undoes)?;
     if let Some(job) = job_of(name) {
-        crate::jobs::index(tx, job)?;
+        crate::jobs::touch(tx, job, name, &stamp(by))?;
     }
     Ok(now.revision + 1)
 }
@@ -296,7 +286,7 @@ fn wrong(name: &str, e: Wrong) -> Error {
 }
 
 /// The text with these values, unless somebody else changed one of them.
-fn values(tx: &Transaction<'_>, now: &Document, from: Revision, base: &str, edits: &[Edit]) -> Result<String, Failed> {
+fn values(tx: &Connection, now: &Document, from: Revision, base: &str, edits: &[Edit]) -> Result<String, Failed> {
     let after = edit::apply(&now.text, edits).map_err(|e| wrong(&now.name, e))?;
     if now.revision == from {
         return Ok(after);
@@ -318,7 +308,7 @@ fn values(tx: &Transaction<'_>, now: &Document, from: Revision, base: &str, edit
 
 /// Both values of each key, and who wrote the one that stands.
 fn conflict(
-    tx: &Transaction<'_>,
+    tx: &Connection,
     now: &Document,
     from: Revision,
     base: &str,
@@ -359,7 +349,7 @@ fn conflict(
 }
 
 /// Writes the new text and how it came about.
-fn record(tx: &Transaction<'_>, now: &Document, after: &str, by: &By, undoes: Option<i64>) -> rusqlite::Result<()> {
+fn record(tx: &Connection, now: &Document, after: &str, by: &By, undoes: Option<i64>) -> rusqlite::Result<()> {
     tx.prepare_cached(
         "INSERT INTO document (name, job, revision, text) VALUES (:name, :job, :revision, :text) \
          ON CONFLICT (name) DO UPDATE SET revision = excluded.revision, text = excluded.text",
