@@ -111,3 +111,52 @@ fn step<T>(conn: &Connection, work: impl FnOnce(&Connection) -> Result<T, Failed
     conn.execute_batch("RELEASE step")?;
     Ok(done)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::thread;
+
+    /// One who is refused, or whose code panics, takes nothing back that the others wrote, and leaves nothing himself.
+    #[test]
+    fn steps_of_one_transaction_do_not_touch_each_other() {
+        let conn = Connection::open_in_memory().unwrap();
+        conn.execute_batch("CREATE TABLE t (n INTEGER)").unwrap();
+        let writer = Writer::new(conn, "memory");
+        let insert = |n: i64| {
+            writer.write(|conn| {
+                conn.execute("INSERT INTO t VALUES (?1)", [n])?;
+                // Let the others come, so that they share the transaction.
+                thread::yield_now();
+                match n % 3 {
+                    0 => Ok(n),
+                    1 => Err(Error::NoChange(n).into()),
+                    _ => std::panic::panic_any(n),
+                }
+            })
+        };
+        std::panic::set_hook(Box::new(|_| {}));
+        thread::scope(|scope| {
+            for person in 0..16 {
+                let insert = &insert;
+                scope.spawn(move || {
+                    for n in (0..60).map(|n| person * 60 + n) {
+                        match (n % 3, catch_unwind(AssertUnwindSafe(|| insert(n)))) {
+                            (0, Ok(Ok(done))) => assert_eq!(done, n),
+                            (1, Ok(Err(Error::NoChange(refused)))) => assert_eq!(refused, n),
+                            (2, Err(_)) => {}
+                            (_, other) => panic!("{n}: {:?}", other.map_err(|_| "panic")),
+                        }
+                    }
+                });
+            }
+        });
+        let _ = std::panic::take_hook();
+        let (count, wrong): (i64, i64) = writer.alone(|conn| {
+            conn.query_row("SELECT count(*), coalesce(sum(n % 3 <> 0), 0) FROM t", [], |r| Ok((r.get(0)?, r.get(1)?)))
+                .unwrap()
+        });
+        assert_eq!((count, wrong), (16 * 20, 0));
+        assert_eq!(writer.coming.load(Ordering::SeqCst), 0);
+    }
+}
