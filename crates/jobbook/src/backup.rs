@@ -2,7 +2,7 @@
 
 use crate::documents::By;
 use crate::error::Error;
-use crate::store::{self, Book, lock};
+use crate::store::{self, Book};
 use crate::verify::{Verified, verified};
 use crate::{erase, migrate};
 use jiff::Timestamp;
@@ -82,22 +82,23 @@ impl Book {
 
     /// Takes over another file's whole content in one transaction.
     fn load(&self, from: &Path) -> Result<(), Error> {
-        let mut conn = lock(&self.writer);
         let source = read_only(from)?;
-        let copied = backup::Backup::new(&source, &mut conn).and_then(|copy| {
-            for _ in 0..TRIES {
-                match copy.step(-1)? {
-                    backup::StepResult::Done => return Ok(true),
-                    _ => std::thread::sleep(PAUSE),
+        self.writer.alone(|conn| {
+            let copied = backup::Backup::new(&source, conn).and_then(|copy| {
+                for _ in 0..TRIES {
+                    match copy.step(-1)? {
+                        backup::StepResult::Done => return Ok(true),
+                        _ => std::thread::sleep(PAUSE),
+                    }
                 }
+                Ok(false)
+            });
+            let name = self.path().display().to_string();
+            if !copied.map_err(|e| self.sqlite(&e))? {
+                return Err(Error::Busy { path: name });
             }
-            Ok(false)
-        });
-        if !copied.map_err(|e| self.sqlite(&e))? {
-            return Err(Error::Busy { path: self.path().display().to_string() });
-        }
-        let name = self.path().display().to_string();
-        store::prepare(&mut conn, &name)
+            store::prepare(conn, &name)
+        })
     }
 }
 

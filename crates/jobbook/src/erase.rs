@@ -7,8 +7,8 @@ use crate::error::Error;
 use crate::files::in_list;
 use crate::jobs::{self, part};
 use crate::splice;
-use crate::store::{Book, Failed, lock};
-use rusqlite::{Transaction, params};
+use crate::store::{Book, Failed};
+use rusqlite::{Connection, params};
 use std::collections::{BTreeMap, BTreeSet};
 use toml_edit::Key;
 use workbench::words;
@@ -87,8 +87,8 @@ impl Book {
 
     /// What is deleted is overwritten with zeros in the book (`secure_delete`); the log beside it still has the old pages.
     fn empty_log(&self) -> Result<bool, Error> {
-        let conn = lock(&self.writer);
-        let busy: rusqlite::Result<i64> = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0));
+        let busy: rusqlite::Result<i64> =
+            self.writer.alone(|conn| conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0)));
         Ok(busy.map_err(|e| self.sqlite(&e))? == 0)
     }
 }
@@ -143,7 +143,7 @@ pub(crate) fn again(book: &Book, gone: &[Gone], by: &By) -> Result<Vec<String>, 
     Ok(done)
 }
 
-fn names_of(tx: &Transaction<'_>, number: &str) -> rusqlite::Result<Vec<String>> {
+fn names_of(tx: &Connection, number: &str) -> rusqlite::Result<Vec<String>> {
     let mut names = tx.prepare_cached("SELECT name FROM document WHERE job = ?1 ORDER BY name")?;
     names.query_map([number], |row| row.get(0))?.collect()
 }
@@ -203,7 +203,7 @@ fn checked(name: &str, before: &str, after: String) -> Result<String, Error> {
 
 /// Changes every revision of a document, and the steps between them.
 fn rewrite(
-    tx: &Transaction<'_>,
+    tx: &Connection,
     name: &str,
     mut change: impl FnMut(usize, &str) -> Result<String, Error>,
 ) -> Result<bool, Failed> {
@@ -225,7 +225,7 @@ fn rewrite(
 }
 
 /// Deletes the bytes of files that no revision of any list names.
-fn drop_unlisted(tx: &Transaction<'_>) -> Result<(), Failed> {
+fn drop_unlisted(tx: &Connection) -> Result<(), Failed> {
     let mut listed = BTreeSet::new();
     let mut lists = tx.prepare("SELECT name FROM document WHERE name LIKE '%/files'")?;
     for name in lists.query_map([], |row| row.get::<_, String>(0))?.collect::<rusqlite::Result<Vec<_>>>()? {
