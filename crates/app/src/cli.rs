@@ -123,6 +123,30 @@ pub fn command() -> Command {
                 .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
                 .arg(format(&["text", "json"]))
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
+            Command::new("picture")
+                .about(say("picture"))
+                .arg(
+                    Arg::new("show")
+                        .long("show")
+                        .value_parser(crate::picture::SHOWN)
+                        .default_value("load-path")
+                        .help(say("picture-show")),
+                )
+                .arg(
+                    Arg::new("room")
+                        .long("room")
+                        .value_parser(crate::picture::ROOM)
+                        .default_value("wide")
+                        .help(say("picture-room")),
+                )
+                .arg(Arg::new("print").long("print").action(ArgAction::SetTrue).help(say("picture-print")))
+                .arg(
+                    Arg::new("format")
+                        .long("format")
+                        .value_parser(["svg", "csv"])
+                        .default_value("svg")
+                        .help(say("format")),
+                ),
         )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(

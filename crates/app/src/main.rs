@@ -14,6 +14,7 @@ mod explain;
 mod generate;
 mod new_job;
 mod output;
+mod picture;
 mod progress;
 mod prove;
 mod settings;
@@ -57,6 +58,13 @@ fn run() -> Exit {
         Some(("settings", m)) => settings::run(m),
         Some(("book", m)) => book::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
+        Some(("picture", m)) => match load(&word(m, "job")) {
+            Ok(job) => {
+                let csv = word(m, "format") == "csv";
+                picture::run(&job, &word(m, "show"), &word(m, "room"), m.get_flag("print"), csv)
+            }
+            Err(exit) => exit,
+        },
         Some(("schema", _)) => {
             output::data(&generate::schema());
             Exit::Holds

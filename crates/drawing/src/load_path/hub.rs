@@ -33,7 +33,7 @@ pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, numb
         plate::bar(svg, l, &load, x - 45.0, y + RADIUS + 12.0, 90.0, 8.0);
         svg.text("quiet", 12.5, Hold::Middle, x, y + RADIUS + 37.0, &plate::pair(l, &load));
         if l.mostly_assumed {
-            plate::assumed(svg, x + 59.0, y + RADIUS + 16.0);
+            plate::assumed(svg, x + 60.0, y + RADIUS + 33.0);
         }
     } else {
         svg.text("", 13.0, Hold::Middle, x_words, y + 30.0, &word);
