@@ -123,6 +123,8 @@ pub fn command() -> Command {
                 .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
                 .arg(format(&["text", "json"]))
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
+        )
+        .subcommand(
             Command::new("picture")
                 .about(say("picture"))
                 .arg(
