@@ -127,6 +127,7 @@ pub fn command() -> Command {
         .subcommand(
             Command::new("picture")
                 .about(say("picture"))
+                .arg(Arg::new("job").required(true).help(say("job")))
                 .arg(
                     Arg::new("show")
                         .long("show")
