@@ -63,6 +63,13 @@ pub fn command() -> Command {
                 .arg(format(&["text", "json", "csv"])),
         )
         .subcommand(
+            sure(Command::new("doubt"))
+                .about(say("doubt"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("link").help(say("doubt-link")))
+                .arg(format(&["text", "json"])),
+        )
+        .subcommand(
             sure(Command::new("settings"))
                 .about(say("settings"))
                 .arg(Arg::new("job").required(true).help(say("job")))
@@ -103,6 +110,19 @@ pub fn command() -> Command {
                 .arg(Arg::new("plot").long("plot").value_name("FILE").help(say("bench-plot")))
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
                 .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
+        )
+        .subcommand(crate::book::command())
+        .subcommand(
+            Command::new("prove")
+                .about(say("prove"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("log").required_unless_present("plan").help(say("log")))
+                .arg(Arg::new("plan").long("plan").action(ArgAction::SetTrue).help(say("prove-plan")))
+                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
+                .arg(Arg::new("mass").long("mass").value_name("MASS").help(say("prove-mass")))
+                .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
         )
         .subcommand(
             Command::new("picture")

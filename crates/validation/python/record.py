@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy
 import scipy
 
+import bench_fit
 import bridge
 import dump
 import short
@@ -23,7 +24,7 @@ FLOOR = 1e-4
 
 
 def computed():
-    for script in (bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
+    for script in (bench_fit, bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
         for quantity, inputs, value, unit in script.rows():
             # Rounded first, so that a solver's dust does not become a minus sign.
             text = f"{round(float(value), 6) + 0.0:.6g}"

@@ -12,6 +12,7 @@ const PLATE_LETTERS: usize = 14;
 
 const FILES: &[(&str, &str)] = &[
     ("app", include_str!("../words/en/app.toml")),
+    ("book", include_str!("../words/en/book.toml")),
     ("cards", include_str!("../words/en/cards.toml")),
     ("facts", include_str!("../words/en/facts.toml")),
     ("input", include_str!("../words/en/input.toml")),

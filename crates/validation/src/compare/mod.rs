@@ -1,5 +1,6 @@
 //! Every recorded value that one of our formulas also gives, side by side with it.
 
+mod bench;
 mod fasteners;
 mod machines;
 mod roads;
