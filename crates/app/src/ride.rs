@@ -4,9 +4,9 @@ use crate::output::{self, Exit, figure};
 use crate::{check_text, ride_json, ride_text};
 use quantity::text::{Decimal, expect, parse};
 use quantity::units::find_unit;
-use quantity::{Grade, Length, Quantity, Speed};
+use quantity::{Grade, Length, Quantity, Speed, Time};
 use workbench::job::Job;
-use workbench::ride::course::{Course, CourseError};
+use workbench::ride::course::{Course, CourseError, Stop};
 use workbench::ride::ensemble;
 use workbench::ride::options::{OPTIONS, OptionError, Options};
 use workbench::ride::run::{STEP_S, ride_with};
@@ -98,8 +98,30 @@ pub fn course(job: &Job, options: &Options, route: Option<&str>, descent: Option
                 slope_and_height(text).ok_or_else(|| words::fill("ride.error.descent", &[("given", text)]))?;
             Course::descent(grade, height, descent_speed(job, options)).map_err(|e| course_error(&e))
         }
+        (Some(path), _) => along(job, options, path),
         _ => Err(words::text("ride.error.what")),
     }
+}
+
+/// The course of a route file, with the traffic that was asked for.
+fn along(job: &Job, options: &Options, path: &str) -> Result<Course, String> {
+    let bytes = std::fs::read(path)
+        .map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
+    let told = |e: tracks::Error| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]);
+    let track = tracks::read(&bytes, &tracks::Columns::default()).map_err(told)?;
+    let route = tracks::Route::of(&track, tracks::Smoothing::default()).map_err(told)?;
+    for note in route.notes() {
+        output::talk(&format!("{path}: {note}"));
+    }
+    let m = Length::metres;
+    let stretches = route.stretches().map(|s| (m(s.length_m), Grade::new(s.grade)));
+    let ridden: Vec<_> =
+        route.wishes().iter().map(|w| (m(w.start_m), m(w.end_m), Speed::metres_per_second(w.speed_m_s))).collect();
+    let mut stops: Vec<Stop> =
+        route.stops().iter().map(|s| Stop { at: m(s.at_m), wait: Time::seconds(s.time_s) }).collect();
+    stops.extend(options.traffic(m(route.length_m())));
+    let wishes = options.wishes(job);
+    Course::along(m(route.height_at(0.0)), stretches, &ridden, &stops, &wishes).map_err(|e| course_error(&e))
 }
 
 /// Speed on a single descent: as said, else what the job holds.

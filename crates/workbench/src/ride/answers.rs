@@ -213,7 +213,10 @@ answers! {
     "pads_heat_locked_wh", "Wh", |p| p.locked.tally.ledger.hands_j / WH;
     "pads_heat_free_wh", "Wh", |p| p.free.tally.ledger.hands_j / WH;
     "pads_hardest_w", "W", |p| p.locked.tally.hands_w;
-    "braked_of_pedalled_percent", "%", |p| 100.0 * p.free.tally.ledger.hands_j / p.free.tally.ledger.legs_j.max(1.0);
+    "braked_of_pedalled_percent", "%", |p| {
+        let legs_j = p.free.tally.ledger.legs_j;
+        if legs_j > 0.0 { 100.0 * p.free.tally.ledger.hands_j / legs_j } else { f64::INFINITY }
+    };
     "winding_hottest_c", "°C", |p| p.locked.tally.peaks.winding_c;
     "winding_room_k", "K", |p| p.limits_c.0 - p.locked.tally.peaks.winding_c;
     "shell_hottest_c", "°C", |p| p.locked.tally.peaks.shell_c;

@@ -19,8 +19,24 @@ pub struct Point {
     pub at: Length,
     /// Height.
     pub height: Length,
-    /// Speed wished from here on; where there is none, the rider's own speeds hold.
-    pub wish: Option<Speed>,
+    /// Speeds wished from here on; where there are none, the rider's own hold.
+    pub wish: Option<Wish>,
+}
+
+/// Speeds wished at a place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wish {
+    /// Pedals up to this speed.
+    pub pedal: Speed,
+    /// Brakes above this speed.
+    pub brake: Speed,
+}
+
+impl Wish {
+    /// One speed for both.
+    pub const fn exactly(speed: Speed) -> Self {
+        Self { pedal: speed, brake: speed }
+    }
 }
 
 /// A place where the bike stands for a while. It moves to the nearest edge of a cell.
@@ -160,11 +176,43 @@ impl Course {
         if !(grade.get() > 0.0 && grade.get() <= 0.6) {
             return Err(CourseError::Steep { point: 0, percent: grade.as_percent() });
         }
-        let top = Point { at: Length::ZERO, height, wish: Some(speed) };
-        let foot = Point { at: height / grade.get(), height: Length::ZERO, wish: Some(speed) };
+        let wish = Some(Wish::exactly(speed));
+        let top = Point { at: Length::ZERO, height, wish };
+        let foot = Point { at: height / grade.get(), height: Length::ZERO, wish };
         let wishes = Wishes { cruise: speed, downhill: speed, slowing: Acceleration::metres_per_second_squared(1.0) };
         let course = Self::new(&[top, foot], &[], &[], &wishes)?;
         Ok(Self { start_m_s: speed.as_metres_per_second(), ..course })
+    }
+
+    /// A route of stretches of one slope each. Where it was ridden before (begin, end and speed of each piece), the rider
+    /// pedals up to the speed of then and brakes above the fastest of the piece and its neighbours, so that the ripple of
+    /// a recording is not braked away.
+    ///
+    /// # Errors
+    /// As [`Course::new`].
+    pub fn along(
+        start_height: Length,
+        stretches: impl IntoIterator<Item = (Length, Grade)>,
+        ridden: &[(Length, Length, Speed)],
+        stops: &[Stop],
+        wishes: &Wishes,
+    ) -> Result<Self, CourseError> {
+        let slowest = Speed::metres_per_second(1.0);
+        let wish = |at: Length| {
+            let i = ridden.iter().position(|(from, to, _)| *from <= at && at < *to)?;
+            let near = &ridden[i.saturating_sub(1)..(i + 2).min(ridden.len())];
+            let pedal = ridden[i].2.max(slowest);
+            Some(Wish { pedal, brake: near.iter().fold(pedal, |most, piece| most.max(piece.2)) })
+        };
+        let mut at = Length::ZERO;
+        let mut height = start_height;
+        let mut points = vec![Point { at, height, wish: wish(at) }];
+        for (length, grade) in stretches {
+            at = at + length;
+            height = height + length * grade.get();
+            points.push(Point { at, height, wish: wish(at) });
+        }
+        Self::new(&points, &[], stops, wishes)
     }
 
     /// Speed at its start: nothing, or that of a descent.
@@ -222,7 +270,7 @@ fn check(points: &[Point], wishes: &Wishes) -> Result<(), CourseError> {
             return Err(CourseError::Steep { point: i, percent: 100.0 * rise / run });
         }
     }
-    for v in [wishes.cruise, wishes.downhill].into_iter().chain(points.iter().filter_map(|p| p.wish)) {
+    for v in [wishes.cruise, wishes.downhill].into_iter().chain(points.iter().filter_map(|p| p.wish).flat_map(|w| [w.pedal, w.brake])) {
         if !(0.5..=40.0).contains(&v.as_metres_per_second()) {
             return Err(CourseError::Wish(v.as_metres_per_second()));
         }
@@ -295,8 +343,8 @@ fn speeds(
             k += 1;
         }
         let wish = points[k].wish;
-        brake.push(square(wish.unwrap_or(wishes.downhill)));
-        pedal.push(square(wish.unwrap_or(wishes.cruise)));
+        brake.push(square(wish.map_or(wishes.downhill, |w| w.brake)));
+        pedal.push(square(wish.map_or(wishes.cruise, |w| w.pedal)));
     }
     let on_road = |at: Length| {
         let map = at.as_metres();

@@ -2,6 +2,7 @@
 //! take it from here.
 
 use super::bike::Rider;
+use super::course::{Stop, Wishes, traffic};
 use crate::fact::list;
 use crate::job::Job;
 use quantity::text::{self, Decimal, TextError};
@@ -115,6 +116,21 @@ impl Options {
     /// Speed downhill: as said, else the job's.
     pub fn downhill(&self, job: &Job) -> Option<Speed> {
         self.si("downhill").map(Speed::metres_per_second).or_else(|| job.get(list::DOWNHILL_SPEED))
+    }
+
+    /// Speeds of the rider for a course.
+    pub fn wishes(&self, job: &Job) -> Wishes {
+        let cruise = self.cruise();
+        Wishes {
+            cruise,
+            downhill: self.downhill(job).unwrap_or(cruise),
+            slowing: Acceleration::metres_per_second_squared(1.0),
+        }
+    }
+
+    /// Stops by traffic on a course so long.
+    pub fn traffic(&self, length: Length) -> Vec<Stop> {
+        traffic(length, self.or("stops-per-km", 0.0), Time::seconds(self.or("wait", 0.0)))
     }
 
     /// Air.
