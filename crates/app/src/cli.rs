@@ -48,6 +48,22 @@ fn count_in(low: usize, high: usize) -> impl Fn(&str) -> Result<usize, String> +
     }
 }
 
+/// The hill, with every option of a ride.
+fn ride() -> Command {
+    let command = Command::new("ride")
+        .about(say("ride"))
+        .arg(Arg::new("job").required(true).help(say("job")))
+        .arg(Arg::new("route").help(say("ride-route")))
+        .arg(Arg::new("descent").long("descent").conflicts_with("route").help(say("ride-descent")))
+        .arg(Arg::new("variants").long("variants").help(say("ride-variants")))
+        .arg(format(&["text", "json", "csv", "svg", "svg-free"]));
+    workbench::ride::options::OPTIONS.iter().fold(command, |command, o| {
+        let help = words::text(&format!("ride.option.{}", o.name));
+        let help = if o.default.is_empty() { help } else { format!("{help} [{}]", o.default) };
+        command.arg(Arg::new(o.name).long(o.name).allow_hyphen_values(true).help(help))
+    })
+}
+
 /// All commands.
 pub fn command() -> Command {
     Command::new("backdrive")
@@ -151,6 +167,7 @@ pub fn command() -> Command {
                         .help(say("format")),
                 ),
         )
+        .subcommand(ride())
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

@@ -17,6 +17,9 @@ mod output;
 mod picture;
 mod progress;
 mod prove;
+mod ride;
+mod ride_json;
+mod ride_text;
 mod settings;
 mod sums;
 
@@ -65,6 +68,18 @@ fn run() -> Exit {
             }
             Err(exit) => exit,
         },
+        Some(("ride", m)) => {
+            let text = |name: &str| m.get_one::<String>(name).map(String::as_str);
+            let said = workbench::ride::options::OPTIONS.iter();
+            ride::run(&ride::Asked {
+                job: text("job").unwrap_or_default(),
+                route: text("route"),
+                descent: text("descent"),
+                options: said.filter_map(|o| Some((o.name, text(o.name)?.to_owned()))).collect(),
+                variants: text("variants"),
+                format: text("format").unwrap_or_default(),
+            })
+        }
         Some(("schema", _)) => {
             output::data(&generate::schema());
             Exit::Holds

@@ -3,6 +3,7 @@
 mod bench;
 mod fasteners;
 mod machines;
+mod rides;
 mod roads;
 mod solved;
 
@@ -102,6 +103,7 @@ pub fn reports() -> Result<Vec<Report>, String> {
         report("pmsm_reference.csv", &table::pmsm(), machines::compare_pmsm)?,
         report("dynamics.csv", &table::dynamics(), roads::compare)?,
         report("solvers.csv", &table::solvers(), solved::compare)?,
+        report("rides_solved.csv", &table::rides_solved(), rides::compare)?,
     ])
 }
 
