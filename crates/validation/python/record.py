@@ -8,6 +8,7 @@ import numpy
 import scipy
 
 import bridge
+import doubt
 import dump
 import short
 import stick_slip
@@ -23,7 +24,7 @@ FLOOR = 1e-4
 
 
 def computed():
-    for script in (bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
+    for script in (bridge, doubt, dump, short, stick_slip, torsion, trade_rule, two_nodes):
         for quantity, inputs, value, unit in script.rows():
             # Rounded first, so that a solver's dust does not become a minus sign.
             text = f"{round(float(value), 6) + 0.0:.6g}"
