@@ -246,6 +246,25 @@ fn line(p: &Promise) -> String {
     format!("  {:40} {:>16} {:>16} {:6} {word:15} {tail}\n", promise_name(p.which), show(p.planned), show(p.seen), unit)
 }
 
+/// Which fact would explain a difference.
+fn explanation(proof: &Proof, which: Promised) -> String {
+    let all: Vec<String> = proof
+        .explained_by
+        .iter()
+        .filter(|(p, _, _)| *p == which)
+        .map(|(_, fact, off)| {
+            let sigma = format!("{off:+.1}");
+            words::fill("prove.explains-fact", &[("fact", &check_text::fact_name(*fact)), ("off", &sigma)])
+        })
+        .collect();
+    let said = if all.is_empty() {
+        words::text("prove.explains-nothing")
+    } else {
+        words::fill("prove.explains", &[("facts", &all.join("; "))])
+    };
+    format!("      {said}\n")
+}
+
 fn text(job: &Job, r: &Report) -> String {
     let c = &r.ride.clock;
     let mut out = words::fill("prove.head", &[("number", &job.number), ("name", &job.name)]) + "\n";
@@ -281,6 +300,9 @@ fn text(job: &Job, r: &Report) -> String {
     ));
     for p in &r.proof.promises {
         out.push_str(&line(p));
+        if p.shown == Shown::Differs {
+            out.push_str(&explanation(&r.proof, p.which));
+        }
     }
     out.push_str(&words::fill("prove.beyond", &[("z", &figure(r.proof.beyond))]));
     out.push_str("\n\n");
@@ -433,6 +455,8 @@ fn to_json(job: &Job, r: &Report) -> Value {
             "why": match &p.shown { Shown::NotRidden(u) => Some(why(u)), _ => None },
             "manoeuvre": match p.shown { Shown::NotRidden(_) => ladder::rung_of(p.which).map(Rung::token), _ => None },
         })).collect::<Vec<_>>(),
+        "explained_by": r.proof.explained_by.iter().map(|(p, f, off)| json!({
+            "promise": p.token(), "fact": fact::describe(*f).1, "off_by_deviations": off })).collect::<Vec<_>>(),
         "road": match &r.road {
             Ok(f) => json!({ "rolling": f.rolling, "rolling_half_95": f.rolling_half, "drag_area_m2": f.drag_area,
                 "drag_area_half_95_m2": f.drag_area_half, "stretches": f.used, "set_aside": f.set_aside }),
