@@ -2,7 +2,7 @@
 
 use crate::check_text;
 use crate::output::{self, Exit, figure};
-use proof::fitted::{Fitted, fitted};
+use proof::fitted::{Fitted, fitted, with_doubt};
 use proof::follow::Day;
 use proof::ladder::{self, Ladder, Rung};
 use proof::road::{
@@ -205,9 +205,8 @@ fn rung_name(r: Rung) -> String {
     words::text(&format!("prove.rung.{}.name", r.token()))
 }
 
-/// Value and half interval to the same number of decimals, two figures of the half.
 fn around((value, half): (f64, f64)) -> String {
-    if half == 0.0 { figure(value) } else { format!("{} ± {}", figure(value), figure(half)) }
+    with_doubt(value, half)
 }
 
 fn why(u: &Unridden) -> String {

@@ -96,12 +96,15 @@ fn from_stdin() -> Result<String, LoadError> {
         .map_err(|e| fail(words::fill("job-file.not-utf8", &[("byte", &e.utf8_error().valid_up_to().to_string())])))
 }
 
-/// For the fuzzer: any bytes give a sheet or errors, never a panic.
+/// For the fuzzer: any bytes give a sheet or card, or errors, never a panic.
 pub fn fuzz_bench(bytes: &[u8]) {
-    if let Ok(text) = core::str::from_utf8(bytes)
-        && let Err(errors) = read_bench(text, "fuzz.toml", &[])
-    {
-        let _ = crate::render("fuzz.toml", text, &errors);
+    if let Ok(text) = core::str::from_utf8(bytes) {
+        if let Err(errors) = read_bench(text, "fuzz.toml", &[]) {
+            let _ = crate::render("fuzz.toml", text, &errors);
+        }
+        if let Err(errors) = crate::read_card(text, "fuzz.toml", &[]) {
+            let _ = crate::render("fuzz.toml", text, &errors);
+        }
     }
 }
 
