@@ -168,6 +168,15 @@ pub fn command() -> Command {
                 ),
         )
         .subcommand(ride())
+        .subcommand(
+            Command::new("watch")
+                .about(say("watch"))
+                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
+                .arg(Arg::new("files").num_args(0..).help(say("watch-files")))
+                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("watch-template"))),
+        )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("generate")

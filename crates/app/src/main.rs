@@ -22,6 +22,7 @@ mod ride_json;
 mod ride_text;
 mod settings;
 mod sums;
+mod watch;
 
 use output::Exit;
 use std::process::ExitCode;
@@ -105,6 +106,14 @@ fn run() -> Exit {
                 write: option("write"),
             };
             prove::run(&word(m, "job"), &asked)
+        }
+        Some(("watch", m)) => {
+            if m.get_flag("template") {
+                return watch::template();
+            }
+            let files: Vec<String> = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
+            let columns = m.get_one::<String>("columns").map(String::as_str);
+            watch::run(&word(m, "job"), &files, columns, &word(m, "format"))
         }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
