@@ -18,7 +18,7 @@ fn ids(facts: &[fact::FactId]) -> Vec<String> {
 fn link(l: &LinkResult) -> Value {
     json!({
         "id": l.link.id(),
-        "name": crate::check_text::name(l),
+        "name": workbench::say::link_name(l),
         "path": l.link.kind.path().token(),
         "verdict": l.verdict.token(),
         "full_percent": l.load.map_or(Value::Null, |x| number(x.full * 100.0)),
@@ -32,7 +32,7 @@ fn link(l: &LinkResult) -> Value {
         "chance_at_most": number(l.chance_at_most),
         "mostly_assumed": l.mostly_assumed,
         "missing": ids(&l.missing),
-        "why": l.gap.as_ref().map(crate::check_text::gap),
+        "why": l.gap.as_ref().map(workbench::say::gap),
     })
 }
 

@@ -1,53 +1,12 @@
 //! The verdict as text for a terminal or a printer.
 
-use crate::output::figure;
 use workbench::advice::Advice;
-use workbench::check::{Check, LinkResult, Verdict};
+use workbench::check::{Check, LinkResult};
 use workbench::fact;
 use workbench::job::Job;
-use workbench::link::{Gap, Path, Place};
+use workbench::link::Path;
+use workbench::say::{fact_name, figure, gap, headline, link_name as name, percent};
 use workbench::words;
-
-/// Name of a link with its place.
-pub fn name(l: &LinkResult) -> String {
-    let name = words::text(&format!("link.{}.name", l.link.kind.id()));
-    match l.link.place {
-        Place::Whole => name,
-        Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
-        Place::Arm(i) => format!("{name} {}", i + 1),
-    }
-}
-
-/// Name of a fact with its place.
-pub fn fact_name(id: fact::FactId) -> String {
-    let (_, full) = fact::describe(id);
-    let parts: Vec<&str> = full.split('.').collect();
-    match parts.as_slice() {
-        ["axle", side, key] => {
-            format!("{}, {}", words::text(&format!("fact.axle.side.{key}.name")), words::text(&format!("side.{side}")))
-        }
-        ["arm", n, key] => format!("{} ({} {n})", words::text(&format!("fact.arm.{key}.name")), words::text("arm")),
-        _ => words::text(&format!("fact.{full}.name")),
-    }
-}
-
-/// Why a link has no number.
-pub fn gap(g: &Gap) -> String {
-    match g {
-        Gap::Range(r) => {
-            let low = figure(r.low);
-            let high = figure(r.high);
-            let what = r.what.replace('-', " ");
-            words::fill(
-                "app.out-of-range",
-                &[("what", &what), ("value", &figure(r.value)), ("low", &low), ("high", &high), ("unit", r.unit)],
-            )
-        }
-        Gap::Cannot(key) => words::text(&format!("cannot.{key}")),
-        Gap::Unknown(id) => fact_name(*id),
-        Gap::NotThere => String::new(),
-    }
-}
 
 fn row(l: &LinkResult, width: usize) -> String {
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
@@ -75,11 +34,6 @@ fn row(l: &LinkResult, width: usize) -> String {
         }
     };
     format!("{head} {tail}").trim_end().to_owned() + "\n"
-}
-
-/// A share as whole per cent; beyond ten times nobody needs the figure.
-fn percent(share: f64) -> String {
-    if share > 10.0 { "> 1000 %".to_owned() } else { format!("{:.0} %", share * 100.0) }
 }
 
 fn bar(full: f64) -> String {
@@ -210,18 +164,4 @@ fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
         }
         out.push_str(&format!("  {}\n", l.trim_end()));
     }
-}
-
-fn headline(c: &Check) -> String {
-    let worst = c.worst_first();
-    let full = worst
-        .iter()
-        .filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused)
-        .find_map(|l| l.load.map(|x| (name(l), x.full)));
-    let (link, full) = full.map_or((String::new(), String::new()), |(n, f)| (n, percent(f)));
-    let missing = c.missing().len().to_string();
-    words::fill(
-        &format!("app.headline-{}", c.verdict.token()),
-        &[("link", &link), ("full", &full), ("missing", &missing)],
-    )
 }

@@ -1,7 +1,8 @@
 //! Single sums on the command line.
 
-use crate::output::{self, Exit, figure};
+use crate::output::{self, Exit};
 use quantity::text::Decimal;
+use workbench::say::figure;
 use workbench::sum::{self, Given};
 use workbench::words;
 

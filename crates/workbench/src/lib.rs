@@ -12,5 +12,6 @@ pub mod kinds;
 pub mod link;
 pub mod reading_words;
 pub mod rules;
+pub mod say;
 pub mod sum;
 pub mod words;
