@@ -5,7 +5,7 @@
 //! condition  = fact ("=" answer { "|" answer } | "<" quantity | ">" quantity)
 //! ```
 //!
-//! `axle.*.x` means either end. `arm.left.x` and `arm.right.x` mean any torque arm on that side. What nobody knows meets
+//! `axle.*.x` means either end, `arm.*.x` any torque arm. `arm.left.x` and `arm.right.x` mean any torque arm on that side. What nobody knows meets
 //! no condition.
 
 use crate::Source;

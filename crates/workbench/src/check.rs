@@ -4,10 +4,11 @@
 //! worked out too, as background.
 
 use crate::doubt::Draws;
-use crate::fact::{self, Distribution, FactId, Origin};
+use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::link::{self, AxleState, Gap, Link, Load, Off, Path, Working, World};
 use crate::rules::{self, HouseRule};
+use quantity::Length;
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -192,7 +193,8 @@ pub fn check(job: &Job) -> Check {
     let axle = match state {
         None => Verdict::NotKnown,
         Some(State::Still) => Verdict::Holds,
-        // A working axle is at best marginal, and only with known stiffness and a slip that wears nothing.
+        // Accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
+        Some(State::Working) if keyed(job) && sampled.wearing as f64 <= count as f64 / job.one_in => Verdict::Marginal,
         Some(_) => Verdict::Fails,
     };
     let verdict = if refused.is_empty() { worst.max(axle) } else { Verdict::Refused };
@@ -208,6 +210,20 @@ pub fn check(job: &Job) -> Check {
         one_in: job.one_in,
         draws: count,
     }
+}
+
+/// Whether both washers are keyed to the axle's flats.
+fn keyed(job: &Job) -> bool {
+    Side::BOTH.iter().all(|s| job.answer(list::WASHER_KEYED.of(*s)) == Some("yes"))
+}
+
+/// Whether a working axle wears its faces: slip at the washer's rim above 0.02 mm (assumed), or not known.
+fn wears(world: &World<'_, Off>, state: &AxleState) -> bool {
+    const WEARS_NOTHING: Length = Length::millimetres(0.02);
+    let AxleState::Working { slip } = state else { return false };
+    let rim =
+        Side::BOTH.iter().filter_map(|s| world.at(list::FACE_OUTER, *s).ok()).fold(Length::ZERO, Length::max) / 2.0;
+    slip.is_none_or(|angle| rim * angle.as_radians() > WEARS_NOTHING)
 }
 
 /// What one link needs and gives with every fact at its middle.
@@ -252,6 +268,8 @@ struct Sampled {
     full: Vec<f64>,
     width: usize,
     states: Vec<Option<State>>,
+    /// Draws in which a working axle wears its faces.
+    wearing: usize,
 }
 
 impl Sampled {
@@ -262,13 +280,14 @@ impl Sampled {
 
 fn sample(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], count: usize, live: &[Link]) -> Sampled {
     let dims = draws.dimensions();
-    let rows: Vec<(Vec<f64>, Vec<Option<State>>)> = (0..count)
+    let rows: Vec<(Vec<f64>, Vec<Option<State>>, usize)> = (0..count)
         .into_par_iter()
         .chunks(512)
         .map(|chunk| {
             let mut values = middle.to_vec();
             let mut full = Vec::with_capacity(chunk.len() * live.len());
             let mut states = Vec::with_capacity(chunk.len());
+            let mut wearing = 0;
             for i in chunk {
                 draws.draw(&points[i * dims..(i + 1) * dims], &mut values);
                 let world = World::new(&values, job.arms, &Off);
@@ -277,17 +296,25 @@ fn sample(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], count: usize
                     full.push(link::load(&world, *l).map_or(f64::INFINITY, |x| x.full));
                 }
                 states.push(match world.state() {
-                    Ok(s) => Some(s.into()),
+                    Ok(s) => {
+                        wearing += usize::from(wears(&world, &s));
+                        Some(s.into())
+                    }
                     Err(Gap::Unknown(_)) => None,
                     Err(_) => Some(State::Spins),
                 });
             }
-            (full, states)
+            (full, states, wearing)
         })
         .collect();
-    let mut out =
-        Sampled { full: Vec::with_capacity(count * live.len()), width: live.len(), states: Vec::with_capacity(count) };
-    for (full, states) in rows {
+    let mut out = Sampled {
+        full: Vec::with_capacity(count * live.len()),
+        width: live.len(),
+        states: Vec::with_capacity(count),
+        wearing: 0,
+    };
+    for (full, states, wearing) in rows {
+        out.wearing += wearing;
         out.full.extend(full);
         out.states.extend(states);
     }

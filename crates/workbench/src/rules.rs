@@ -47,7 +47,12 @@ pub fn hits(job: &Job) -> (Vec<Arc<HouseRule>>, Vec<Arc<HouseRule>>) {
 
 /// Why a condition can never be met by any job, as key below `job-file.` and values for its words.
 pub fn faulty(c: &Condition) -> Option<(&'static str, Vec<(&'static str, String)>)> {
-    let name = c.fact.replace("axle.*.", "axle.left.").replace("arm.left.", "arm.1.").replace("arm.right.", "arm.1.");
+    let name = c
+        .fact
+        .replace("axle.*.", "axle.left.")
+        .replace("arm.*.", "arm.1.")
+        .replace("arm.left.", "arm.1.")
+        .replace("arm.right.", "arm.1.");
     let Some(id) = fact::find(&name, 1) else { return Some(("rule-fact", vec![("given", c.fact.clone())])) };
     let shape = fact::describe(id).0.shape;
     let quantity = |given: &str, unit: &str| {
@@ -96,6 +101,9 @@ fn places(job: &Job, name: &str) -> Vec<FactId> {
     let find = |n: &str| fact::find(n, job.arms);
     if let Some(rest) = name.strip_prefix("axle.*.") {
         return Side::BOTH.iter().filter_map(|s| find(&format!("axle.{}.{rest}", s.token()))).collect();
+    }
+    if let Some(rest) = name.strip_prefix("arm.*.") {
+        return (1..=job.arms).filter_map(|i| find(&format!("arm.{i}.{rest}"))).collect();
     }
     let side: ArmKey<Ratio> = list::ARM_SIDE;
     for s in Side::BOTH {

@@ -5,6 +5,7 @@ use std::sync::OnceLock;
 
 const FILES: &[&str] = &[
     include_str!("../words/en/app.toml"),
+    include_str!("../words/en/book.toml"),
     include_str!("../words/en/cards.toml"),
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),

@@ -19,11 +19,14 @@ const FILES: &[(&str, &str)] = &[
     ("rules", include_str!("../words/en/rules.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
 ];
-const LINK_CODE: [&str; 4] = [
+const LINK_CODE: &[&str] = &[
     include_str!("../src/link/axle.rs"),
     include_str!("../src/link/drive.rs"),
     include_str!("../src/link/energy.rs"),
     include_str!("../src/link/world.rs"),
+    include_str!("../src/link/world/arms.rs"),
+    include_str!("../src/link/world/axle.rs"),
+    include_str!("../src/link/world/supply.rs"),
 ];
 const ADVICE_CODE: &str = include_str!("../src/advice.rs");
 const CONFLICT_CODE: &str = include_str!("../src/conflict.rs");

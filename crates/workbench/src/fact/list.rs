@@ -79,6 +79,10 @@ facts! { COMMON, CommonIndex, Key:
     DROOP: FluxDroop = "motor.flux_droop", q("1/A", 0.0, 0.05), Normal, "m26";
     TORQUE_POINT: WheelTorque = "motor.torque_point", q("N·m", 1.0, 400.0), Normal, "m26";
     TORQUE_POINT_CURRENT: PhaseCurrent = "motor.torque_point_current", q("A", 1.0, 500.0), Normal, "m26";
+    TORQUE_POINT_2: WheelTorque = "motor.torque_point_2", q("N·m", 1.0, 400.0), Normal, "m26";
+    TORQUE_POINT_2_CURRENT: PhaseCurrent = "motor.torque_point_2_current", q("A", 1.0, 500.0), Normal, "m26";
+    TORQUE_POINT_3: WheelTorque = "motor.torque_point_3", q("N·m", 1.0, 400.0), Normal, "m26";
+    TORQUE_POINT_3_CURRENT: PhaseCurrent = "motor.torque_point_3_current", q("A", 1.0, 500.0), Normal, "m26";
     CURRENT_MEANS: Ratio = "motor.currents_are", c(&["amplitude", "rms"]), Exact, "m27";
     RESISTANCE: LineResistance = "motor.resistance_between_wires", q("mΩ", 2.0, 3000.0), Normal, "m20";
     INDUCTANCE: PhaseInductance = "motor.inductance", q("µH", 5.0, 5000.0), LogNormal, "m23";
@@ -96,6 +100,7 @@ facts! { COMMON, CommonIndex, Key:
     SUN_TEETH: Ratio = "motor.sun_teeth", n(6.0, 80.0), Exact, "m18";
     PLANET_TEETH: Ratio = "motor.planet_teeth", n(8.0, 200.0), Exact, "m18";
     PLANETS: Ratio = "motor.planets", n(1.0, 9.0), Exact, "m18";
+    GEAR_TEETH: Ratio = "motor.gear_teeth", c(&["straight", "helical-both-washers-sound", "helical-one-washer"]), Exact, "m18";
     GEAR_MODULE: Length = "motor.gear_module", q("mm", 0.3, 3.0), Normal, "m18";
     GEAR_WIDTH: Length = "motor.gear_width", q("mm", 2.0, 60.0), Normal, "m18";
     GEAR_STRENGTH: Stress = "motor.gear_strength", q("MPa", 10.0, 800.0), Normal, "assume";
@@ -124,13 +129,16 @@ facts! { COMMON, CommonIndex, Key:
     RAMP: Time = "controller.ramp", q("ms", 0.0, 3000.0), Normal, "ask";
     // settings asked for
     DRIVE_CURRENT: PhaseCurrent = "settings.drive_current", q("A", 1.0, 600.0), Exact, "label";
+    DRIVE_CURRENT_KEPT_BY: Ratio = "settings.drive_current_kept_by", c(KEEPERS), Exact, "ask";
     BRAKE_CURRENT: PhaseCurrent = "settings.brake_current", q("A", 0.0, 600.0), Exact, "label";
+    BRAKE_CURRENT_KEPT_BY: Ratio = "settings.brake_current_kept_by", c(KEEPERS), Exact, "ask";
     CHARGE_LIMIT: BatteryCurrent = "settings.charge_limit", q("A", 0.0, 200.0), Exact, "label";
     CHARGE_LIMIT_KEPT_BY: Ratio = "settings.charge_limit_kept_by", c(KEEPERS), Exact, "ask";
     FADE_FROM: Speed = "settings.fade_from", q("km/h", 0.0, 30.0), Exact, "ask";
     FADE_GONE: Speed = "settings.fade_gone", q("km/h", 0.0, 30.0), Exact, "ask";
     HOLD_FASTEST: Speed = "settings.hold_fastest", q("km/h", 3.0, 60.0), Exact, "ask";
     CHARGE_TO: StateOfCharge = "settings.charge_to", q("%", 10.0, 100.0), Exact, "ask";
+    CHARGE_TO_KEPT_BY: Ratio = "settings.charge_to_kept_by", c(KEEPERS), Exact, "ask";
     BRAKE_COMMAND: Ratio = "settings.brake_command", c(&["variable-lever", "lever-switch", "backpedal", "speed-hold-only"]), Exact, "ask";
     // battery
     CHEMISTRY: Ratio = "battery.chemistry", c(&["nmc", "lfp"]), Exact, "label";
@@ -166,6 +174,10 @@ facts! { SIDE, SideIndex, SideKey:
     DROPOUT_MATERIAL: Ratio = "dropout_material", c(&["steel", "aluminium", "titanium", "carbon", "magnesium"]), Exact, "m13";
     DROPOUT_YIELD: Stress = "dropout_yield", q("MPa", 50.0, 1200.0), Normal, "assume";
     DROPOUT_BEARING: Stress = "dropout_bearing_strength", q("MPa", 80.0, 1800.0), Normal, "assume";
+    PRONG_HEIGHT: Length = "prong_height", q("mm", 3.0, 60.0), Normal, "m7";
+    PRONG_LENGTH: Length = "prong_length", q("mm", 2.0, 60.0), Normal, "m7";
+    RECESS: Length = "recess_diameter", q("mm", 0.0, 60.0), Normal, "m7";
+    WASHER_FLAT: Ratio = "washer_sits_flat", c(YES_NO), Exact, "look";
     FACES: Ratio = "faces", c(&["bare", "painted", "plated", "oily"]), Exact, "m43";
     FACE_FRICTION: Friction = "face_friction", q("", 0.03, 0.6), LogNormal, "m43";
     FACE_INNER: Length = "face_inner_diameter", q("mm", 8.0, 30.0), Normal, "m7";
@@ -190,12 +202,19 @@ facts! { ARM, ArmIndex, ArmKey:
     ARM_BEARING: Stress = "bearing_strength", q("MPa", 80.0, 1800.0), Normal, "assume";
     ARM_LENGTH: Length = "length", q("mm", 20.0, 400.0), Normal, "m7";
     ARM_STIFFNESS: TorsionalStiffness = "stiffness", q("N·m/rad", 100.0, 100000.0), LogNormal, "assume";
+    CLEARANCE: Length = "clearance", q("mm", 0.0, 100.0), Normal, "m17";
+    PINCH_CUT: Ratio = "pinch_cut", c(&["both-sides", "one-side"]), Exact, "look";
+    PINCH_BOLT_LEVER: Length = "pinch_bolt_lever", q("mm", 3.0, 100.0), Normal, "m7";
+    PINCH_FLAT_LEVER: Length = "pinch_flat_lever", q("mm", 3.0, 100.0), Normal, "m7";
+    PINCH_CLOSING: Torque = "pinch_closing_moment", q("N·m", 0.0, 60.0), LogNormal, "assume";
+    PINCH_OFFSET: Length = "pinch_offset", q("mm", -5.0, 5.0), Normal, "m7";
     PINCH_BOLTS: Ratio = "pinch_bolts", n(1.0, 6.0), Exact, "look";
     PINCH_DIAMETER: Length = "pinch_bolt_diameter", q("mm", 3.0, 12.0), Exact, "m6";
     PINCH_GRADE: Ratio = "pinch_bolt_grade", c(GRADES), Exact, "m15";
     PINCH_TORQUE: Torque = "pinch_bolt_torque", q("N·m", 0.5, 60.0), Normal, "m9";
     PINCH_FRICTION: Friction = "pinch_bolt_friction", q("", 0.03, 0.5), LogNormal, "assume";
     PINCH_SPACING: Length = "pinch_bolt_spacing", q("mm", 6.0, 80.0), Normal, "m7";
+    ANCHOR_KIND: Ratio = "anchor_kind", c(&["bolted-through", "band"]), Exact, "look";
     ANCHOR_DIAMETER: Length = "anchor_diameter", q("mm", 3.0, 16.0), Exact, "m6";
     ANCHOR_GRADE: Ratio = "anchor_grade", c(GRADES), Exact, "m15";
     ANCHOR_TORQUE: Torque = "anchor_torque", q("N·m", 0.5, 120.0), Normal, "m9";

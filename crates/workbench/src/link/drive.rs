@@ -2,15 +2,28 @@
 
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::list;
-use physics::gears;
 use physics::lock::{self, LockPlace, Weld};
 use physics::wheel::{self, Lacing};
+use physics::{gears, hold};
 use quantity::*;
+
+/// Helical teeth push along the axle, and braking turns that push round: onto a washer or circlip that never carried any.
+pub fn gear_thrust<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    if w.is(list::DRIVE.id(), "direct")? {
+        return Err(Gap::NotThere);
+    }
+    if w.is(list::GEAR_TEETH.id(), "helical-one-washer")? {
+        return Err(Gap::Cannot("gear-thrust"));
+    }
+    Ok(Load::braking(0.0, 1.0))
+}
 
 /// Motor currents asked for, with tolerance and overshoot, against the controller's own hardware limit.
 pub fn motor_current<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let amps = |key| -> Result<f64, Gap> { Ok(w.amplitude(w.get(key)?)?.as_amperes()) };
-    Ok(Load::both(amps(list::DRIVE_CURRENT)?, amps(list::BRAKE_CURRENT)?, amps(list::HARDWARE_CURRENT)?))
+    let drive = w.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)?;
+    let brake = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
+    let most = w.amplitude(w.get(list::HARDWARE_CURRENT)?)?;
+    Ok(Load::both(drive.as_amperes(), brake.as_amperes(), most.as_amperes()))
 }
 
 /// Torque peak with the play in the gears taken up by the ramp that is set.
@@ -152,6 +165,24 @@ pub fn hand_brakes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     const ASKED: f64 = 15.0 / 3.6 * 15.0 / 3.6 / (2.0 * 4.5);
     let weakest = w.get(list::BRAKE_FRONT)?.min(w.get(list::BRAKE_REAR)?).as_metres_per_second_squared();
     Ok(Load::braking(ASKED, weakest))
+}
+
+/// The motor brake is gone at the worst moment (pack opens, limit, heat): both hand brakes on the steepest descent, with
+/// the heaviest load, must slow the bike at least as hard as a quiet stop.
+pub fn fault_regen<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    // Assumed: 1 m/s², a stop that nobody calls an emergency.
+    const QUIET_STOP: f64 = 1.0;
+    let heaviest = w.get(list::HEAVIEST)?;
+    let bike = w.downhill(heaviest)?;
+    let lost = hold::regen_lost(&bike, w.get(list::DOWNHILL_SPEED)?, Force::ZERO)?;
+    let runs_away = lost.acceleration.as_metres_per_second_squared().max(0.0);
+    // The stop tests were made with the usual load; a brake gives a force, so a heavier bike slows less.
+    let both = w.get(list::BRAKE_FRONT)? + w.get(list::BRAKE_REAR)?;
+    let slows = both.as_metres_per_second_squared() * w.get(list::USUAL)?.as_kilograms() / heaviest.as_kilograms();
+    w.step(|| {
+        Step::new("regen-lost", "", &hold::REGEN_LOST, ("a", runs_away, "m/s²")).put("m", heaviest.as_kilograms(), "kg")
+    });
+    Ok(Load::braking(runs_away + QUIET_STOP, slows))
 }
 
 /// The driven tyre on a wet road with the lightest load.

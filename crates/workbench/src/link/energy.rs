@@ -10,8 +10,6 @@ use quantity::*;
 
 /// Charge at which the onset of charging by itself is judged: an almost empty pack has the lowest volts.
 const ALMOST_EMPTY: StateOfCharge = StateOfCharge::new(0.10);
-/// Air for the road's resistance: 15 °C at sea level (ISO 2533).
-const AIR: Density = Density::kilograms_per_cubic_metre(1.225);
 
 /// The motor's own volts at the usual downhill speed against the controller's rating.
 pub fn controller_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
@@ -23,7 +21,7 @@ pub fn controller_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             .put("λ₀", machine.flux_linkage().as_webers() * 1e3, "mWb")
             .put("ω_m", rotor.as_radians_per_second(), "rad/s")
     });
-    let full = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
+    let full = w.bus_charged()?;
     Ok(Load::one(volts.as_volts().max(full.as_volts()), w.get(list::VOLTAGE_RATING)?.as_volts()))
 }
 
@@ -56,20 +54,19 @@ pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
     let machine = w.machine()?;
     let rotor = w.rotor_downhill()?;
-    let bus = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
+    let bus = w.bus_charged()?;
     let beyond = 1.0 + w.get(list::CURRENT_TOLERANCE)?.get();
-    let asked = w.amplitude(w.get(list::BRAKE_CURRENT)?)? * beyond;
+    let asked = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)? * beyond;
     let power = |i| supply::braking_power(&machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
-    let kept = w.is(list::CHARGE_LIMIT_KEPT_BY.id(), "controller")?;
     let mut current = asked;
-    if kept {
-        let limit = Power::watts(w.get(list::CHARGE_LIMIT)?.as_amperes() * bus.as_volts());
+    if let Some(limit) = w.kept_charge_limit()? {
+        let limit = Power::watts(limit.as_amperes() * bus.as_volts());
         if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
             current = current.min(i);
         }
     }
-    let watts = (-power(current)).max(0.0);
+    let watts = w.hubs()? * (-power(current)).max(0.0);
     let amps = BatteryCurrent::amperes(watts / bus.as_volts());
     w.step(|| {
         Step::new("charging", "", &supply::SUPPLY_POWER, ("I", amps.as_amperes(), "A"))
@@ -157,48 +154,49 @@ pub fn cold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::braking(charging(w)?.1.as_amperes(), rated(w)? * share.get()))
 }
 
-/// Torque that the wheel needs to keep the usual downhill speed on the steepest hill, with the usual load.
-fn holding<T: Tape>(w: &World<'_, T>) -> Result<WheelTorque, Gap> {
-    let bike = road::OnRoad {
-        mass: w.get(list::USUAL)?,
-        grade: w.get(list::STEEPEST)? * -1.0,
-        rolling: w.get(list::ROLLING)?,
-        drag_area: w.get(list::DRAG_AREA)?,
-        air: AIR,
-        wind: Speed::ZERO,
-    };
-    let force = road::road_force(&bike, w.hold_speed()?)?.as_newtons();
-    let torque = (-force).max(0.0) * w.get(list::WHEEL_RADIUS)?.as_metres();
+/// Torque that each braked wheel needs to keep a speed on the steepest hill, with the usual load.
+fn holding<T: Tape>(w: &World<'_, T>, speed: Speed) -> Result<WheelTorque, Gap> {
+    let force = road::road_force(&w.downhill(w.get(list::USUAL)?)?, speed)?.as_newtons();
+    let torque = (-force).max(0.0) * w.get(list::WHEEL_RADIUS)?.as_metres() / w.hubs()?;
     w.step(|| Step::new("hill", "", &road::ROAD_FORCE, ("T", torque, "N·m")).put("F", force, "N"));
     Ok(WheelTorque::newton_metres(torque))
 }
 
-/// Speed hold on the steepest hill against what current and charge limit leave at that speed.
+/// Speed hold on the steepest hill against what current and charge limit leave, at the set speed and a fifth above it:
+/// a hold that weakens faster than the hill, once the charge limit binds, runs away.
 pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let needed = holding(w)?;
     let machine = w.machine()?;
-    let rotor = machine.rotor_speed(motor::rolling(w.hold_speed()?, w.get(list::WHEEL_RADIUS)?)?);
-    let bus = w.bus_at_rest(w.get(list::CHARGE_TO)?)?;
-    let mut current = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
-    let limit = Power::watts(w.get(list::CHARGE_LIMIT)?.as_amperes() * bus.as_volts());
-    if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
-        current = current.min(i);
+    let bus = w.bus_charged()?;
+    let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
+    let limit = w.kept_charge_limit()?.map(|i| Power::watts(i.as_amperes() * bus.as_volts()));
+    let set = w.hold_speed()?;
+    let mut worst: Option<Load> = None;
+    for (key, speed) in [("hold-torque", set), ("hold-torque-faster", set * 1.2)] {
+        let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
+        let mut current = most;
+        if let Some(limit) = limit
+            && let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)?
+        {
+            current = current.min(i);
+        }
+        let holds = machine.wheel_torque_at(Direction::Brake, current, rotor).as_newton_metres();
+        w.step(|| {
+            Step::new(key, "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds, "N·m"))
+                .put("î", current.as_amperes(), "A")
+                .put("v", speed.as_kilometres_per_hour(), "km/h")
+        });
+        let load = Load::braking(holding(w, speed)?.as_newton_metres(), holds);
+        if worst.is_none_or(|before| load.full > before.full) {
+            worst = Some(load);
+        }
     }
-    let holds = machine.wheel_torque_at(Direction::Brake, current, rotor);
-    w.step(|| {
-        Step::new("hold-torque", "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds.as_newton_metres(), "N·m")).put(
-            "î",
-            current.as_amperes(),
-            "A",
-        )
-    });
-    Ok(Load::braking(needed.as_newton_metres(), holds.as_newton_metres()))
+    worst.ok_or(Gap::NotThere)
 }
 
 /// Winding and gears on the longest held descent; how full counts from the air to the limit.
 pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let machine = w.machine()?;
-    let needed = holding(w)?;
+    let needed = holding(w, w.hold_speed()?)?;
     let rotor = machine.rotor_speed(motor::rolling(w.hold_speed()?, w.get(list::WHEEL_RADIUS)?)?);
     let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
     let needs = if needed > machine.coasting_drag(rotor) {

@@ -92,6 +92,7 @@ links! {
     Anchor = "anchor", Reaction, Arms, "N";
     MotorCurrent = "motor-current", Drive, Whole, "A";
     Gears = "gears", Drive, Whole, "MPa";
+    GearThrust = "gear-thrust", Drive, Whole, "";
     ClutchLock = "clutch-lock", Drive, Whole, "MPa";
     WindingHeat = "winding-heat", Drive, Whole, "°C";
     CoverScrews = "cover-screws", Drive, Whole, "N·m";
@@ -112,6 +113,7 @@ links! {
     FaultArm = "arm-gone", Fault, Arms, "N·m";
     FaultShort = "wires-shorted", Fault, Whole, "N·m";
     FaultSign = "wrong-sign", Fault, Whole, "N·m";
+    FaultRegen = "regen-lost", Fault, Whole, "m/s²";
 }
 
 /// One link of one job.
@@ -232,6 +234,7 @@ pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
         (Kind::Anchor, Place::Arm(i)) => axle::anchor(w, i),
         (Kind::MotorCurrent, _) => drive::motor_current(w),
         (Kind::Gears, _) => drive::gears(w),
+        (Kind::GearThrust, _) => drive::gear_thrust(w),
         (Kind::ClutchLock, _) => drive::clutch_lock(w),
         (Kind::WindingHeat, _) => energy::winding_heat(w),
         (Kind::CoverScrews, _) => drive::cover_screws(w),
@@ -252,6 +255,7 @@ pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
         (Kind::FaultArm, Place::Arm(i)) => axle::fault_arm(w, i),
         (Kind::FaultShort, _) => axle::fault_short(w),
         (Kind::FaultSign, _) => axle::fault_sign(w),
+        (Kind::FaultRegen, _) => drive::fault_regen(w),
         _ => Err(Gap::NotThere),
     }
 }

@@ -1,0 +1,77 @@
+//! One draw as battery and tyre see it: volts of the resting pack, grip on a wet road.
+
+use super::super::{Gap, Step, Tape};
+use super::World;
+use crate::fact::{self, Shape, list};
+use physics::battery;
+use physics::grip::{self, Stance};
+use quantity::*;
+use std::sync::OnceLock;
+
+impl<T: Tape> World<'_, T> {
+    /// Volts of the resting pack at a state of charge.
+    pub fn bus_at_rest(&self, charge: StateOfCharge) -> Result<Voltage, Gap> {
+        let i = self.raw(list::CHEMISTRY.id())? as usize;
+        let curve = curves().get(i).map_or(&[][..], Vec::as_slice);
+        Ok(battery::open_circuit(curve, self.get(list::CELLS_SERIES)?.get() as u32, charge)?)
+    }
+
+    /// Volts of the pack charged as far as it may be; where nobody keeps that level, it is full.
+    pub fn bus_charged(&self) -> Result<Voltage, Gap> {
+        let kept = !self.is(list::CHARGE_TO_KEPT_BY.id(), "nobody")?;
+        self.bus_at_rest(if kept { self.get(list::CHARGE_TO)? } else { StateOfCharge::percent(100.0) })
+    }
+
+    /// Braking torque that the driven tyre passes on a wet road with the lightest load; the front motor is judged with
+    /// lift, the rear one with the front brake pulled too.
+    pub fn wet_grip_torque(&self) -> Result<WheelTorque, Gap> {
+        let front = self.is(list::POSITION.id(), "front")?;
+        let mass = self.get(list::LIGHTEST)?;
+        let other = if front { 0.0 } else { 0.4 * 9.806_65 * mass.as_kilograms() };
+        let mu = self.get(list::GRIP_WET)?;
+        let stance = |other_n: f64| -> Result<Stance, Gap> {
+            Ok(Stance {
+                mass,
+                grade: Grade::ZERO,
+                wheelbase: self.get(list::WHEELBASE)?,
+                centre_ahead: self.get(list::CENTRE_AHEAD_LIGHTEST)?,
+                centre_height: self.get(list::CENTRE_HEIGHT)?,
+                rolling: self.get(list::ROLLING)?,
+                other_brake: Force::newtons(other_n),
+                drag: Force::ZERO,
+                drag_height: Length::ZERO,
+            })
+        };
+        let tyre = if front {
+            grip::front_grip(&stance(0.0)?, mu)?
+        } else {
+            // On a wet road the front brake cannot do more than its own tyre lets it.
+            let front_most = grip::front_grip(&stance(0.0)?, mu)?.force.as_newtons();
+            grip::rear_grip(&stance(other.min(front_most) * self.front_brake_share())?, mu)?
+        };
+        let force = tyre.force.as_newtons();
+        let formula = if front { &grip::FRONT_GRIP } else { &grip::REAR_GRIP };
+        self.step(|| {
+            Step::new("wheel-grip", "", formula, ("F", force, "N")).put("μ", mu.get(), "").put(
+                "m",
+                mass.as_kilograms(),
+                "kg",
+            )
+        });
+        Ok(WheelTorque::newton_metres(force * self.get(list::WHEEL_RADIUS)?.as_metres()))
+    }
+
+    /// An on/off switch brakes at once, also in a stop with the front brake; a rider who feels a variable lever lets go.
+    fn front_brake_share(&self) -> f64 {
+        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(true)) { 1.0 } else { 0.0 }
+    }
+}
+
+/// Open-circuit curves of the chemistries, in the order of the fact's answers.
+fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
+    static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
+    CURVES.get_or_init(|| {
+        let Shape::Choice(tokens) = fact::describe(list::CHEMISTRY.id()).0.shape else { return Vec::new() };
+        tokens.iter().map(|t| evidence::ocv::curve(t)).collect()
+    })
+}
