@@ -10,6 +10,7 @@ mod explain;
 mod generate;
 mod new_job;
 mod output;
+mod serve;
 mod sums;
 
 use output::Exit;
@@ -51,6 +52,13 @@ fn run() -> Exit {
             output::data(&generate::schema());
             Exit::Holds
         }
+        Some(("serve", m)) => serve::run(&serve::Wanted {
+            book: word(m, "book"),
+            demo: m.get_flag("demo"),
+            listen: word(m, "listen"),
+            hosts: m.get_many::<String>("host").map(|v| v.cloned().collect()).unwrap_or_default(),
+            passphrase_file: m.get_one::<String>("passphrase-file").cloned(),
+        }),
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
     }

@@ -40,8 +40,13 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
     Arrows {
+        name: "page",
+        inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"],
+        outer: None,
+    },
+    Arrows {
         name: "app",
-        inner: &["quantity", "physics", "evidence", "workbench", "tracks", "intake", "jobbook", "sheet"],
+        inner: &["quantity", "physics", "evidence", "workbench", "tracks", "intake", "jobbook", "sheet", "page"],
         outer: None,
     },
     Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench"], outer: None },

@@ -50,7 +50,7 @@ fn save(ctx: &Ctx, number: &str, pairs: &Pairs) -> Reply {
     let from: Revision = value(pairs, "from").parse().unwrap_or(bike.file.revision);
     let (edits, asked) = read(ctx, &bike, pairs);
     if !asked.is_empty() {
-        let body = ask_back(ctx, &bike, pairs, &asked);
+        let body = ask_back(&bike, pairs, &asked);
         let mut page = layout::page(ctx, &word("page.ask-back.title"), Some(&bike), &body);
         *page.status_mut() = StatusCode::UNPROCESSABLE_ENTITY;
         return Ok(page);
@@ -289,7 +289,7 @@ fn carried(pairs: &Pairs, but: &[&str]) -> Markup {
     }
 }
 
-fn ask_back(ctx: &Ctx, bike: &Bike, pairs: &Pairs, asked: &[Asked]) -> Markup {
+fn ask_back(bike: &Bike, pairs: &Pairs, asked: &[Asked]) -> Markup {
     let names: Vec<String> = asked.iter().map(|a| format!("f.{}", a.name)).collect();
     let mut but: Vec<&str> = names.iter().map(String::as_str).collect();
     but.extend(["change", "do"]);

@@ -38,7 +38,7 @@ pub fn panel(ctx: &Ctx, bike: &Bike, id: &str) -> Result<Markup, Fail> {
             (show::bar(l, true))
             @if l.load.is_some() { p.quiet { (text("page.bar-marks")) @if let Some(s) = l.stacked { " " (fill("page.stacked", &[("full", &workbench::say::percent(s))])) } } }
             p { (text(&format!("link.{}.why", l.link.kind.id()))) }
-            (levers(ctx, bike, judged, l, &facts))
+            (levers(ctx, bike, l, &facts))
             (to_measure(bike, judged, l))
             (fault(bike, judged, l))
             details.working open[l.load.is_none()] {
@@ -67,7 +67,7 @@ fn sentence(ctx: &Ctx, l: &LinkResult) -> String {
 }
 
 /// Values that a technician can choose or set, of those that this link reads; strongest first.
-fn levers(ctx: &Ctx, bike: &Bike, judged: &Judged, l: &LinkResult, facts: &[FactId]) -> Markup {
+fn levers(ctx: &Ctx, bike: &Bike, l: &LinkResult, facts: &[FactId]) -> Markup {
     let rank = |id: FactId| l.swings.iter().position(|(f, _)| *f == id).unwrap_or(usize::MAX);
     let mut chosen: Vec<FactId> = facts.iter().copied().filter(|f| is_lever(*f)).collect();
     chosen.sort_by_key(|f| rank(*f));

@@ -9,7 +9,7 @@ use axum::Form;
 use axum::extract::Path;
 use axum::http::StatusCode;
 use axum::http::header::SET_COOKIE;
-use axum::response::{AppendHeaders, IntoResponse, Redirect, Response};
+use axum::response::{AppendHeaders, Html, IntoResponse, Redirect, Response};
 use jobbook::edit::{self, Edit};
 use jobbook::{Book, Error};
 use maud::{PreEscaped, html};
@@ -53,6 +53,24 @@ fn digest(token: &str) -> String {
     hex(&Sha256::digest(token.as_bytes()))
 }
 
+fn letters(many: usize) -> String {
+    let mut bytes = [0_u8; 32];
+    let mut word = String::new();
+    while word.len() < many {
+        getrandom::fill(&mut bytes).expect("the system gives random bytes");
+        // A byte beyond the last whole alphabet would favour its first letters.
+        let fair = bytes.iter().filter(|b| usize::from(**b) < 256 / LETTERS.len() * LETTERS.len());
+        word.extend(fair.map(|b| LETTERS[usize::from(*b) % LETTERS.len()] as char));
+    }
+    word.truncate(many);
+    word
+}
+
+/// A passphrase that nobody guesses: some 59 bits.
+pub fn new_passphrase() -> String {
+    [4, 4, 4].map(letters).join("-")
+}
+
 impl Sessions {
     /// The devices that the book knows: a tablet that was paired on Friday still comes in on Monday.
     ///
@@ -85,15 +103,7 @@ impl Sessions {
     }
 
     fn new_word(&self) -> String {
-        let mut bytes = [0_u8; WORD_LENGTH];
-        let mut word = String::new();
-        while word.len() < WORD_LENGTH {
-            getrandom::fill(&mut bytes).expect("the system gives random bytes");
-            // A byte beyond the last whole alphabet would favour its first letters.
-            let fair = bytes.iter().filter(|b| usize::from(**b) < 256 / LETTERS.len() * LETTERS.len());
-            word.extend(fair.map(|b| LETTERS[usize::from(*b) % LETTERS.len()] as char));
-        }
-        word.truncate(WORD_LENGTH);
+        let word = letters(WORD_LENGTH);
         let mut words = lock(&self.words);
         words.retain(|_, since| since.elapsed() < WORD_LASTS);
         words.insert(word.clone(), Instant::now());
@@ -148,7 +158,7 @@ pub async fn login_form(ctx: Ctx) -> Response {
     door(&ctx, "").into_response()
 }
 
-fn door(ctx: &Ctx, wrong: &str) -> maud::Markup {
+fn door(ctx: &Ctx, wrong: &str) -> Html<String> {
     layout::bare(
         &text("page.pair.door"),
         &html! {

@@ -10,6 +10,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
+    include_str!("../words/en/page.toml"),
     include_str!("../words/en/rules.toml"),
     include_str!("../words/en/sums.toml"),
 ];

@@ -16,6 +16,7 @@ const FILES: &[(&str, &str)] = &[
     ("facts", include_str!("../words/en/facts.toml")),
     ("input", include_str!("../words/en/input.toml")),
     ("links", include_str!("../words/en/links.toml")),
+    ("page", include_str!("../words/en/page.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
 ];
