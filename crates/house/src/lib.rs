@@ -37,6 +37,7 @@ pub const ARROWS: &[Arrows] = &[
     },
     Arrows { name: "tracks", inner: &["quantity"], outer: None },
     Arrows { name: "intake", inner: &["quantity", "workbench"], outer: None },
+    Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&[]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
     Arrows {
@@ -46,7 +47,9 @@ pub const ARROWS: &[Arrows] = &[
     },
     Arrows {
         name: "app",
-        inner: &["quantity", "physics", "evidence", "workbench", "tracks", "intake", "jobbook", "sheet", "page"],
+        inner: &[
+            "quantity", "physics", "evidence", "workbench", "tracks", "intake", "drawing", "jobbook", "sheet", "page",
+        ],
         outer: None,
     },
     Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench"], outer: None },

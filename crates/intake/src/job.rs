@@ -195,7 +195,7 @@ impl Reader<'_> {
     }
 
     fn fact(&mut self, id: FactId, name: &str, value: &Spanned<DeValue<'_>>) {
-        let def = fact::describe(id).0;
+        let def = fact::definition(id);
         let owned;
         let text = match value.get_ref() {
             DeValue::String(s) => &**s,

@@ -5,7 +5,7 @@ use crate::{Formula, OutOfRange};
 use quantity::*;
 
 /// All formulas of this module.
-pub const FORMULAS: &[&Formula] = &[&OPEN_CIRCUIT, &COLD_SHARE, &VOLTAGE_ROOM, &FOLD_BACK];
+pub const FORMULAS: &[&Formula] = &[&OPEN_CIRCUIT, &COLD_SHARE, &WARM_FULL, &VOLTAGE_ROOM, &FULLEST_CHARGE, &FOLD_BACK];
 
 /// Open-circuit voltage.
 pub const OPEN_CIRCUIT: Formula = Formula {
@@ -27,6 +27,17 @@ pub const COLD_SHARE: Formula = Formula {
     checked_by: "validates_charging_by_temperature",
 };
 
+/// Charge voltage of a warm cell.
+pub const WARM_FULL: Formula = Formula {
+    name: "warm-full",
+    equation: "u = u_max to 45 °C; u_max − Δu_warm to 60 °C, Δu_warm 0.2 V unless the sheet says less",
+    source: "JEITA practice; the data sheet of a two-cell charger (SLUSD89B, charger control 4) lowers 8.4 V to 8.0 V from 45 to \
+             60 °C by default, to 8.3 V by choice",
+    valid: "lithium-ion cells of 4.2 V; a maker's own table by temperature goes first",
+    left_out: "ageing, which is quickest warm and full",
+    checked_by: "validates_charging_by_temperature",
+};
+
 /// Charge current that the room under the full voltage allows.
 pub const VOLTAGE_ROOM: Formula = Formula {
     name: "voltage-room",
@@ -35,6 +46,16 @@ pub const VOLTAGE_ROOM: Formula = Formula {
     valid: "currents that last longer than a few seconds with R of the same duration",
     left_out: "slow polarisation, which lowers it further",
     checked_by: "validates_voltage_room",
+};
+
+/// Highest state of charge at which a charge current fits.
+pub const FULLEST_CHARGE: Formula = Formula {
+    name: "fullest-charge",
+    equation: "largest s with U_oc(s) ≤ n_s·(u_max − Δu) − I·R",
+    source: "voltage-room solved for the state of charge along the curve's straight lines",
+    valid: "a curve that does not fall; R as in voltage-room, at that charge",
+    left_out: "as voltage-room; R that grows towards full (take the largest)",
+    checked_by: "law_the_fullest_charge_has_just_the_room",
 };
 
 /// Supply voltage at which the controller must have eased off.
@@ -103,4 +124,49 @@ pub fn voltage_room(
     let r = resistance.as_ohms();
     within("pack-resistance", r, 1e-5, 100.0, "Ω")?;
     Ok(BatteryCurrent::amperes((fold_back - open_circuit).as_volts().max(0.0) / r))
+}
+
+/// Charge voltage of a cell at a temperature: [`WARM_FULL`].
+///
+/// # Errors
+/// [`OutOfRange`] for a temperature at which no cell is charged, or a lowering outside 0 to 1 V.
+pub fn warm_full(cell_full: Voltage, temperature: Temperature, lowering: Voltage) -> Result<Voltage, OutOfRange> {
+    let c = temperature.as_celsius();
+    within("cell-temperature", c, 0.0, 60.0, "°C")?;
+    within("warm-lowering", lowering.as_volts(), 0.0, 1.0, "V")?;
+    Ok(if c > 45.0 { cell_full - lowering } else { cell_full })
+}
+
+/// Highest state of charge at which a charge current stays under a voltage: [`FULLEST_CHARGE`]; the curve's upper end
+/// if it fits there too, `None` if it does not even fit at its lower end.
+///
+/// # Errors
+/// [`OutOfRange`] without curve, cells or resistance, for a curve that falls, or a negative current.
+pub fn fullest_charge(
+    curve: &[(StateOfCharge, Voltage)],
+    series: u32,
+    fold_back: Voltage,
+    current: BatteryCurrent,
+    resistance: Resistance,
+) -> Result<Option<StateOfCharge>, OutOfRange> {
+    let (i_a, r, n) = (current.as_amperes(), resistance.as_ohms(), f64::from(series));
+    within("curve-points", curve.len() as f64, 1.0, 1e6, "points")?;
+    within("cells-series", n, 1.0, 1000.0, "cells")?;
+    within("charge-current", i_a, 0.0, 1e4, "A")?;
+    within("pack-resistance", r, 1e-5, 100.0, "Ω")?;
+    let most_v = (fold_back.as_volts() - i_a * r) / n;
+    let mut fullest = None;
+    let mut before: Option<(f64, f64)> = None;
+    for (s, u) in curve.iter().map(|(s, u)| (s.get(), u.as_volts())) {
+        let (last_s, last_v) = before.unwrap_or((s, u));
+        within("curve-step", u - last_v, 0.0, 100.0, "V")?;
+        within("curve-step", s - last_s, 0.0, 1.0, "one")?;
+        if u <= most_v {
+            fullest = Some(s);
+        } else if last_v <= most_v {
+            fullest = Some(last_s + (s - last_s) * (most_v - last_v) / (u - last_v));
+        }
+        before = Some((s, u));
+    }
+    Ok(fullest.map(StateOfCharge::new))
 }

@@ -12,14 +12,15 @@ pub const FORMULAS: &[&Formula] = &[&FORCED_CHARGE];
 /// Charge that nobody commands.
 pub const FORCED_CHARGE: Formula = Formula {
     name: "forced-charge",
-    equation: "k = √3·ω_eλ/U, U = U_oc + 2V_d; k ≤ 1: 0; k ≤ 1.3: I = max(0, √3ω_eλ − (π/3)U)/(X + (2π/3)R + (π/3)R_b); \
-               k > 1.3: I = (3/π)·I₁·(1 − 0.3·(1.3/k)⁵), I₁ = [−R·V₁ + √(R²V₁² + (R² + X²)(ω_e²λ² − V₁²))]/(R² + X²), V₁ = 2U/π; \
-               T = [U·I + I²·R_b + 1.5·R·(πI/3)²]/ω_m",
+    equation: "I = f(U_oc + 2V_d + R_b·I); f(U), k = √3·ω_eλ/U: k ≤ 1: 0; k ≤ 1.3: max(0, √3ω_eλ − (π/3)U)/(X + (2π/3)R); \
+               k > 1.3: (3/π)·I₁·(1 − 0.3·(1.3/k)⁵), I₁ = [−R·V₁ + √(R²V₁² + (R² + X²)(ω_e²λ² − V₁²))]/(R² + X²), V₁ = 2U/π; \
+               T = [(U_oc + 2V_d)·I + I²·R_b + 1.5·R·(πI/3)²]/ω_m",
     source: "own derivation: six-pulse bridge with commutation overlap near the onset, fundamental model with a fit to a \
-             time-domain bridge beyond (PHYSICS-DETAIL E4)",
-    valid: "0.03 ≤ R/X ≤ 0.5, k ≤ 2; within 15 % for k ≥ 1.08",
-    left_out: "diode recovery, saturation; beyond k = 1.3 the pack's resistance in the current, which comes out high; below k = 1.05 it gives zero where the bridge has a little",
-    checked_by: "validates_bridge_rectifier (PHYSICS-DETAIL T18, time-domain solver)",
+             time-domain bridge beyond (PHYSICS-DETAIL E4); the pack's resistance raises the bus, solved by halving",
+    valid: "0.03 ≤ R/X ≤ 0.5, speed up to twice the onset; within 15 % from 1.08 times the onset",
+    left_out: "diode recovery, saturation; below k = 1.05 it gives zero where the bridge has a little",
+    checked_by: "validates_bridge_rectifier (PHYSICS-DETAIL T18), validates_forced_charge_over_its_range, \
+                 validates_forced_charge_into_a_pack (time-domain solver)",
 };
 
 /// The supply that the bridge charges.
@@ -53,24 +54,50 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
     let u_v = supply.open_circuit.as_volts() + 2.0 * supply.diode.as_volts();
     within("supply-volts", u_v, 1.0, 1e4, "V")?;
     let line_v = 3f64.sqrt() * e_v;
-    let k = line_v / u_v;
-    if k <= 1.0 {
+    if line_v <= u_v {
         return Ok(ForcedCharge { current: BatteryCurrent::ZERO, torque: RotorTorque::ZERO });
     }
-    within("speed-over-onset", k, 0.0, 2.01, "times")?;
+    within("speed-over-onset", line_v / u_v, 0.0, 2.01, "times")?;
     let (r, x) = (m.phase_resistance().as_ohms(), omega_e * m.phase_inductance().as_henries());
     within("phase-reactance", x, 1e-6, 1e4, "Ω")?;
-    let i_dc = if k <= 1.3 {
-        (line_v - PI / 3.0 * u_v).max(0.0) / (x + 2.0 * PI / 3.0 * r + PI / 3.0 * supply.resistance.as_ohms())
-    } else {
-        let v1 = 2.0 * u_v / PI;
+    let pack_ohm = supply.resistance.as_ohms();
+    within("supply-resistance", pack_ohm, 0.0, 100.0, "Ω")?;
+    let stiff = Stiff { e_v, line_v, r, x };
+    // The current falls as the bus rises, so the two meet once, between none and what a stiff bus takes.
+    let (mut low, mut high) = (0.0, stiff.current_a(u_v));
+    let mut i_dc = high;
+    while pack_ohm > 0.0 && high - low > 1e-13 * high {
+        i_dc = low + (high - low) / 2.0;
+        if i_dc <= low || i_dc >= high {
+            break;
+        }
+        if stiff.current_a(u_v + pack_ohm * i_dc) > i_dc { low = i_dc } else { high = i_dc }
+    }
+    let i_rms = PI * i_dc / 3.0;
+    let pack_w = i_dc * i_dc * pack_ohm;
+    let torque_nm = (u_v * i_dc + pack_w + 1.5 * r * i_rms * i_rms) / omega_m;
+    Ok(ForcedCharge { current: BatteryCurrent::amperes(i_dc), torque: RotorTorque::newton_metres(torque_nm) })
+}
+
+/// The bridge at one speed on a bus that does not give way.
+struct Stiff {
+    e_v: f64,
+    line_v: f64,
+    r: f64,
+    x: f64,
+}
+
+impl Stiff {
+    fn current_a(&self, bus_v: f64) -> f64 {
+        let Self { e_v, line_v, r, x } = *self;
+        let k = line_v / bus_v;
+        if k <= 1.3 {
+            return (line_v - PI / 3.0 * bus_v).max(0.0) / (x + 2.0 * PI / 3.0 * r);
+        }
+        let v1 = 2.0 * bus_v / PI;
         let z2 = r * r + x * x;
         let i1 = (-r * v1 + (r * r * v1 * v1 + z2 * (e_v * e_v - v1 * v1)).sqrt()) / z2;
         let q = 1.3 / k;
         3.0 / PI * i1 * (1.0 - 0.3 * q * q * q * q * q)
-    };
-    let i_rms = PI * i_dc / 3.0;
-    let pack_w = i_dc * i_dc * supply.resistance.as_ohms();
-    let torque_nm = (u_v * i_dc + pack_w + 1.5 * r * i_rms * i_rms) / omega_m;
-    Ok(ForcedCharge { current: BatteryCurrent::amperes(i_dc), torque: RotorTorque::newton_metres(torque_nm) })
+    }
 }

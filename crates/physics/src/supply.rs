@@ -6,7 +6,7 @@ use crate::{Formula, OutOfRange};
 use quantity::*;
 
 /// All formulas of this module.
-pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_RECOVERY];
+pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_RECOVERY, &BEST_RECOVERY, &FADE_DRAW];
 
 /// Power at the controller's supply.
 pub const SUPPLY_POWER: Formula = Formula {
@@ -40,6 +40,29 @@ pub const ZERO_RECOVERY: Formula = Formula {
     valid: "as supply-power",
     left_out: "as supply-power",
     checked_by: "validates_fade_points (PHYSICS-DETAIL T16)",
+};
+
+/// Current that brings most into the battery, and how much.
+pub const BEST_RECOVERY: Formula = Formula {
+    name: "best-recovery",
+    equation: "k·ω_e·λ₀/(1 + c·î)² = 2·k_R·(R + R_ds)·î + a·V; c = 0: î = E/(2·k_R·R'), P_max = E²/(4·k_R·R') − P₀, \
+               E = k·ω_eλ − a·V, R' = R + R_ds (sine: 1.5·(ω_eλ)²/(4R))",
+    source: "own derivation: the top of the charging power over the current; half of the zero-recovery current without \
+             droop (PHYSICS-DETAIL section 4)",
+    valid: "as supply-power; none where a·V ≥ k·ω_eλ₀",
+    left_out: "as supply-power; with droop solved by Newton's rule to rounding",
+    checked_by: "validates_best_recovery (drive library), law_no_current_recovers_more",
+};
+
+/// What braking draws while it fades out.
+pub const FADE_DRAW: Formula = Formula {
+    name: "fade-draw",
+    equation: "largest of k_R·R'·î²s² + a·V·î·s − k·ω_e(s)·λ(î·s)·î·s over 0 ≤ s ≤ 1, ω_e from that of v₂ to that of v₁",
+    source: "own derivation (PHYSICS-DETAIL E7): supply-power along a linear fade from î at v₁ to nothing at v₂; bent once, so \
+             its top is at s = 1 or before the bend",
+    valid: "v₂ ≤ v₁; standby is drawn at any speed and not counted",
+    left_out: "as supply-power",
+    checked_by: "validates_fade_points (PHYSICS-DETAIL T16), law_the_fade_draws_what_the_search_finds",
 };
 
 /// What the inverter adds.
@@ -145,4 +168,94 @@ pub fn zero_recovery_speed(
     within("phase-current", i_a, 1e-6, 1e5, "A")?;
     let torque_nm = m.airgap_torque(current).as_newton_metres();
     Ok(RotorSpeed::radians_per_second(lost_w(m, inverter, current, bus) / torque_nm))
+}
+
+/// What braking brings at best.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BestRecovery {
+    /// At this motor current.
+    pub current: PhaseCurrent,
+    /// Into the battery; negative where the standby takes more than braking gives.
+    pub power: Power,
+}
+
+/// The braking current that brings most into the battery: [`BEST_RECOVERY`]; `None` where any current draws.
+///
+/// # Errors
+/// [`OutOfRange`] for a negative speed.
+pub fn best_recovery(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    bus: Voltage,
+) -> Result<Option<BestRecovery>, OutOfRange> {
+    within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
+    let per_flux = m.commutation.torque_factor() * m.electrical_speed(speed).as_radians_per_second();
+    let (emf_v, droop) = (per_flux * m.flux_wb(0.0), m.flux_droop());
+    let switching_v = inverter.switching.get() * bus.as_volts();
+    let twice_r = 2.0 * m.commutation.copper_factor() * r_ohm(m, inverter);
+    if emf_v <= switching_v {
+        return Ok(None);
+    }
+    // The slope of the charging power falls and is bent upwards, so Newton's tangents from zero never step over its root.
+    let mut i_a = 0.0;
+    for _ in 0..200 {
+        let bent = 1.0 + droop * i_a;
+        let slope_v = emf_v / (bent * bent) - switching_v - twice_r * i_a;
+        let step = slope_v / (2.0 * droop * emf_v / (bent * bent * bent) + twice_r);
+        i_a += step;
+        if step <= 1e-14 * i_a {
+            break;
+        }
+    }
+    let current = PhaseCurrent::amperes(i_a);
+    Ok(Some(BestRecovery { current, power: braking_power(m, inverter, speed, current, bus) * -1.0 }))
+}
+
+/// Braking that fades out with the speed in a straight line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fade {
+    /// Rotor speed down to which it brakes in full.
+    pub full: RotorSpeed,
+    /// Rotor speed at which it has ended.
+    pub none: RotorSpeed,
+    /// Motor current in full.
+    pub current: PhaseCurrent,
+}
+
+/// The most that braking draws from the battery while it fades out, without standby: [`FADE_DRAW`]; zero where it
+/// never does.
+///
+/// # Errors
+/// [`OutOfRange`] for a fade that ends above its start, or no current.
+pub fn fade_draw(m: &Machine, inverter: &Inverter, fade: &Fade, bus: Voltage) -> Result<Power, OutOfRange> {
+    let (full, none) = (fade.full.as_radians_per_second(), fade.none.as_radians_per_second());
+    let i_a = fade.current.as_amperes();
+    within("fade-full-speed", full, 0.0, 1e5, "rad/s")?;
+    within("fade-end-speed", none, 0.0, full, "rad/s")?;
+    within("phase-current", i_a, 1e-6, 1e5, "A")?;
+    let inverter = Inverter { standby: Power::ZERO, ..*inverter };
+    let drawn_w = |s: f64| {
+        let speed = RotorSpeed::radians_per_second(none + s * (full - none));
+        braking_power(m, &inverter, speed, PhaseCurrent::amperes(i_a * s), bus).as_watts()
+    };
+    // Second derivative 2A − 2B/(1 + C·s)³: bent downwards up to this s and upwards after it.
+    let c = m.flux_droop() * i_a;
+    let a_w = m.commutation.copper_factor() * r_ohm(m, &inverter) * i_a * i_a;
+    let b_w = m.torque_per_ampere() * i_a * (full - none - c * none);
+    let bend = if c > 0.0 {
+        (libm::cbrt(b_w / a_w) - 1.0) / c
+    } else if b_w > a_w {
+        1.0
+    } else {
+        0.0
+    };
+    let bend = bend.clamp(0.0, 1.0);
+    // Up to there one top: by thirds.
+    let (mut low, mut high) = (0.0, bend);
+    for _ in 0..100 {
+        let (one, two) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
+        if drawn_w(one) < drawn_w(two) { low = one } else { high = two }
+    }
+    Ok(Power::watts(drawn_w(low).max(drawn_w(bend)).max(drawn_w(1.0)).max(0.0)))
 }

@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods, reason = "a test may take its sine from elsewhere")]
 
-use physics::grip::{Stance, front_grip, rear_grip};
+use physics::grip::*;
 use physics::road::{OnRoad, air_density, road_force};
 use proptest::prelude::*;
 use quantity::*;
@@ -67,7 +67,51 @@ fn validates_grip() {
     assert!((g.deceleration.as_metres_per_second_squared() - 3.0066).abs() < 3.1e-3);
 }
 
+#[test]
+fn validates_front_brake_pulled() {
+    // On a wet road (μ 0.3) the front tyre passes less than 0.4 g; with both tyres at their limit the bike slows with μ·g
+    // whatever the height of its mass (law of friction).
+    let s = stance(0.0, 0.0, 0.0, 0.0, 1.1);
+    let both = |mu: f64| rear_grip_with_front_brake(&s, Friction::new(mu), Ratio::new(1.0)).unwrap();
+    let mut front = front_grip(&s, Friction::new(0.3)).unwrap().force;
+    for _ in 0..200 {
+        let rear = rear_grip(&Stance { other_brake: front, ..s }, Friction::new(0.3)).unwrap().force;
+        front = front_grip(&Stance { other_brake: rear, ..s }, Friction::new(0.3)).unwrap().force;
+    }
+    let rear = rear_grip(&Stance { other_brake: front, ..s }, Friction::new(0.3)).unwrap().force;
+    assert!(((rear + front).as_newtons() / 120.0 / (0.3 * 9.806_65) - 1.0).abs() < 1e-9);
+    assert!((both(0.3).force / rear - 1.0).abs() < 1e-9);
+    // In the dry (μ 0.8) the front brake takes just 0.4 g.
+    let pulled = Stance { other_brake: Force::newtons(0.4 * 9.806_65 * 120.0), ..s };
+    assert_eq!(both(0.8), rear_grip(&pulled, Friction::new(0.8)).unwrap());
+}
+
+#[test]
+fn validates_grip_in_a_bend() {
+    // 0.3, 0.4, 0.5: a bend that takes 0.3 of 0.5 leaves 0.4.
+    let radius = Length::metres(25.0);
+    let speed = |share: f64| Speed::metres_per_second((share * 9.806_65 * 25.0).sqrt());
+    let left = |grip, share| grip_in_bend(Friction::new(grip), Grade::ZERO, speed(share), radius);
+    assert!((left(0.5, 0.3).unwrap().get() - 0.4).abs() < 1e-12);
+    assert!((left(0.65, 0.25).unwrap().get() - 0.6).abs() < 1e-12);
+    assert_eq!(left(0.5, 0.6).unwrap_err().what, "grip-taken-by-the-bend");
+}
+
 proptest! {
+    /// On that slope the tyre's best just keeps the speed; a little steeper it does not.
+    #[test]
+    fn law_the_steepest_slope_is_where_nothing_slows(mu in 0.05..1.2, rolling in 0.0..0.03) {
+        let on = |grade: Grade| Stance { grade, ..stance(0.0, 0.0, rolling, 0.0, 1.1) };
+        let slows = |g: Result<Grip, physics::OutOfRange>| g.unwrap().deceleration.as_metres_per_second_squared();
+        let friction = Friction::new(mu);
+        let rear = steepest_on_rear(&on(Grade::ZERO), friction).unwrap();
+        prop_assert!(slows(rear_grip(&on(rear), friction)).abs() < 1e-9);
+        prop_assert!(slows(rear_grip(&on(rear * 1.01), friction)) < 0.0);
+        let front = steepest_on_front(&on(Grade::ZERO), friction).unwrap();
+        prop_assert!(slows(front_grip(&on(front), friction)).abs() < 1e-9);
+        prop_assert!(slows(front_grip(&on(front * 1.01), friction)) < 0.0);
+    }
+
     #[test]
     fn more_grip_never_holds_less(a in 0.05..0.9, b in 0.05..0.9, grade in -0.2..0.1) {
         let (low, high) = if a < b { (a, b) } else { (b, a) };

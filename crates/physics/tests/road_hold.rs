@@ -1,32 +1,16 @@
 //! Holding a speed, losing the brake and coasting, against the acceptance rows of the design (PHYSICS-DETAIL sections 1
 //! and 4, computed by time-domain simulation or a second derivation in other software), stepped simulations and laws.
 
+mod example;
+
+use example::machine;
 use physics::OutOfRange;
 use physics::hold::*;
-use physics::motor::{Commutation, Machine, Motor};
 use physics::rectifier::Supply;
 use physics::road::{OnRoad, road_force};
 use physics::supply::Inverter;
 use proptest::prelude::*;
 use quantity::*;
-
-/// The example machine of the design ("HUB5").
-fn machine() -> Machine {
-    let motor = Motor {
-        reduction: Ratio::new(5.0),
-        pole_pairs: 8,
-        flux_linkage: FluxLinkage::webers(0.0276),
-        flux_droop: FluxDroop::per_ampere(0.0),
-        magnet_coefficient: TemperatureCoefficient::per_kelvin(0.0),
-        phase_resistance: PhaseResistance::ohms(0.045),
-        phase_inductance: PhaseInductance::microhenries(100.0),
-        hysteresis_drag: RotorTorque::newton_metres(0.12),
-        eddy_drag: RotorDamping::newton_metre_seconds(0.0009),
-        gear_efficiency: Ratio::new(0.95),
-        commutation: Commutation::Sine,
-    };
-    motor.at(Temperature::celsius(20.0), Temperature::celsius(20.0)).unwrap()
-}
 
 fn hold(charge_w: f64) -> Hold {
     Hold {

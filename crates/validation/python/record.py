@@ -9,9 +9,11 @@ import scipy
 
 import bridge
 import dump
+import short
 import stick_slip
 import torsion
 import trade_rule
+import two_nodes
 
 TABLE = Path(__file__).parent.parent / "tables" / "solvers.csv"
 HEAD = ["quantity", "inputs", "expected", "unit", "script", "numpy", "scipy"]
@@ -21,7 +23,7 @@ FLOOR = 1e-4
 
 
 def computed():
-    for script in (bridge, dump, stick_slip, torsion, trade_rule):
+    for script in (bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
         for quantity, inputs, value, unit in script.rows():
             # Rounded first, so that a solver's dust does not become a minus sign.
             text = f"{round(float(value), 6) + 0.0:.6g}"

@@ -52,6 +52,17 @@ impl Machine {
     }
 }
 
+/// What the diodes feed.
+#[derive(Clone, Copy, Debug)]
+pub struct Pack {
+    /// Open-circuit volts.
+    pub open_v: f64,
+    /// Resistance of pack, wire and plug in Ω.
+    pub resistance_ohm: f64,
+    /// Capacitors at the controller's input in F.
+    pub capacitance_f: f64,
+}
+
 /// What flows once it repeats.
 #[derive(Clone, Copy, Debug)]
 pub struct Rectified {
@@ -63,19 +74,37 @@ pub struct Rectified {
     pub copper_w: f64,
 }
 
-/// Means over one electrical period with `steps` steps, after six time constants of the winding (at least five periods).
+/// Means over one electrical period with `steps` steps on a stiff bus, after six time constants of the winding (at least
+/// five periods).
 pub fn rectify(machine: &Machine, bus_v: f64, steps: u32) -> Rectified {
+    settled(machine, bus_v, steps, |_, _| bus_v)
+}
+
+/// The same into a pack with resistance behind the controller's capacitors.
+pub fn rectify_into(machine: &Machine, pack: &Pack, steps: u32) -> Rectified {
+    settled(machine, pack.open_v, steps, |bus_v, fed_as| {
+        // The capacitor leaks into the pack through its resistance, exactly over a step; then it takes the charge.
+        let h_s = TAU / machine.omega_e_rad_s / f64::from(steps);
+        let left = (-h_s / (pack.resistance_ohm * pack.capacitance_f)).exp();
+        pack.open_v + (bus_v - pack.open_v) * left + fed_as / pack.capacitance_f
+    })
+}
+
+/// `next` gives the bus voltage in V after a step from that before and the charge in A·s fed in it.
+fn settled(machine: &Machine, start_v: f64, steps: u32, next: impl Fn(f64, f64) -> f64) -> Rectified {
     let constants_a_period = TAU * machine.resistance_ohm / (machine.omega_e_rad_s * machine.inductance_h);
     let settle = (1..).find(|n| *n >= 5 && f64::from(*n) * constants_a_period >= 6.0).unwrap_or(5);
     let h_s = TAU / machine.omega_e_rad_s / f64::from(steps);
-    let mut current_a = [0.0; 3];
+    let (mut current_a, mut bus_v) = ([0.0; 3], start_v);
     let mut mean = Rectified { bus_a: 0.0, shaft_w: 0.0, copper_w: 0.0 };
     for n in 1..=(settle + 1) * steps {
         let emf_v = machine.emf_v(TAU * f64::from(n % steps) / f64::from(steps));
         current_a = machine.step(current_a, emf_v, bus_v, h_s);
+        let fed_a = current_a.iter().map(|i| i.max(0.0)).sum::<f64>();
+        bus_v = next(bus_v, fed_a * h_s);
         if n > settle * steps {
             let share = 1.0 / f64::from(steps);
-            mean.bus_a += share * current_a.iter().map(|i| i.max(0.0)).sum::<f64>();
+            mean.bus_a += share * fed_a;
             mean.shaft_w += share * (0..3).map(|k| emf_v[k] * current_a[k]).sum::<f64>();
             mean.copper_w += share * machine.resistance_ohm * current_a.iter().map(|i| i * i).sum::<f64>();
         }
@@ -100,6 +129,15 @@ mod tests {
     fn nothing_flows_below_the_onset() {
         let slow = Machine { omega_e_rad_s: 0.999 * 54.6 / (3f64.sqrt() * 0.0276), ..HUB };
         assert_eq!(rectify(&slow, 54.6, 2_000).bus_a, 0.0);
+    }
+
+    #[test]
+    fn what_is_fed_arrives_behind_the_resistance() {
+        // No less than behind a stiff bus at the volts that the pack then shows, and the energy closes there too.
+        let pack = Pack { open_v: 54.6, resistance_ohm: 0.1, capacitance_f: 1e-3 };
+        let out = rectify_into(&HUB, &pack, 20_000);
+        let stiff = rectify(&HUB, 54.6 + 0.1 * out.bus_a, 20_000);
+        assert!((out.bus_a / stiff.bus_a - 1.0).abs() < 0.01, "{out:?}, stiff {stiff:?}");
     }
 
     #[test]

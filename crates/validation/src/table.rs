@@ -116,3 +116,12 @@ pub fn pmsm() -> Vec<Recorded> {
     });
     points.flatten().collect()
 }
+
+/// A published motor with two heat nodes: seconds, winding and core in °C, a line a minute.
+pub fn thermal_motor() -> Vec<[f64; 3]> {
+    let mut reader = csv::Reader::from_reader(include_str!("../tables/thermal_msl_motor.csv").as_bytes());
+    let records = reader.records().map(|row| row.expect("a table of this crate is well-formed CSV"));
+    records
+        .map(|row| [0, 1, 2].map(|column| row.get(column).and_then(|cell| cell.parse().ok()).unwrap_or(f64::NAN)))
+        .collect()
+}

@@ -1,11 +1,11 @@
 //! Formulas against the solvers over their range, not only at the recorded points.
 
 use physics::axle_section::{self, AxleSection};
-use physics::dump::{Dump, load_dump};
+use physics::dump::{Dump, load_dump, load_dump_bound, load_dump_estimate};
 use physics::motor::{Commutation, Machine as Motor_, Motor};
 use physics::rectifier::{Supply, forced_charge};
 use quantity::*;
-use validation::bridge::{Machine, rectify};
+use validation::bridge::{Machine, Pack, rectify, rectify_into};
 use validation::dump::worst_peak_v;
 use validation::torsion::Section;
 
@@ -44,12 +44,15 @@ fn validates_torsion_bound_against_finite_elements() {
     }
 }
 
-/// The rise of the load dump bound is never below the time domain by more than 5 % of it: the derivation takes the
-/// fundamental of the terminal voltage, which at small currents is up to 4 % too kind.
+/// Over currents and capacitors, below the onset (1142 rad/s) and above it: the solver never exceeds the bound, nor the
+/// bound the design's figure; the bound's rise is at most 1.4 times the solver's below the onset; the estimate is within
+/// 2 V of it there, and beyond at most 1.4 times its rise, as it leaves out the resistance. 10 mV: steps of the solver.
 #[test]
-fn validates_load_dump_bound_against_time_domain() {
-    for omega_e_rad_s in [200.0, 500.0, 817.0, 1000.0] {
-        for (current_a, capacitance_f) in [(30.0, 1e-3), (70.0, 1e-3), (70.0, 0.5e-3), (90.0, 2e-3)] {
+fn validates_load_dump_over_its_range() {
+    for omega_e_rad_s in [200.0, 500.0, 817.0, 1000.0, 1142.0, 1300.0, 1700.0] {
+        for (current_a, capacitance_f) in
+            [(0.0, 1e-3), (10.0, 1e-3), (30.0, 1e-3), (70.0, 1e-3), (70.0, 0.5e-3), (90.0, 2e-3)]
+        {
             let machine = Machine { omega_e_rad_s, flux_wb: 0.0276, resistance_ohm: 0.045, inductance_h: 1e-4 };
             let solved_v = worst_peak_v(&machine, current_a, 54.6, capacitance_f);
             let dump = Dump {
@@ -60,11 +63,20 @@ fn validates_load_dump_bound_against_time_domain() {
                 current: PhaseCurrent::amperes(current_a),
             };
             let speed = RotorSpeed::radians_per_second(omega_e_rad_s / 8.0);
-            let bound_v = load_dump(&motor(0.045, 1e-4), speed, &dump).unwrap().as_volts();
-            assert!(
-                bound_v - 54.6 >= 0.95 * (solved_v - 54.6),
-                "{omega_e_rad_s} rad/s, {current_a} A: bound {bound_v}, solved {solved_v}"
+            let m = motor(0.045, 1e-4);
+            let [figure_v, bound_v, estimate_v] =
+                [load_dump, load_dump_bound, load_dump_estimate].map(|f| f(&m, speed, &dump).unwrap().as_volts());
+            let at = format!(
+                "{omega_e_rad_s} rad/s, {current_a} A, {capacitance_f} F: solved {solved_v}, figure {figure_v}, bound {bound_v}, \
+                 estimate {estimate_v}"
             );
+            assert!(bound_v >= solved_v - 0.01 && figure_v >= bound_v && bound_v >= estimate_v, "{at}");
+            if omega_e_rad_s <= 1142.0 {
+                assert!(bound_v - 54.6 <= 1.4 * (solved_v - 54.6) + 0.01, "{at}");
+                assert!((estimate_v - solved_v).abs() <= 2.0, "{at}");
+            } else {
+                assert!(estimate_v - 54.6 <= 1.4 * (solved_v - 54.6) && estimate_v >= solved_v - 2.0, "{at}");
+            }
         }
     }
 }
@@ -86,6 +98,33 @@ fn validates_forced_charge_over_its_range() {
             let speed = RotorSpeed::radians_per_second(omega_e_rad_s / 8.0);
             let ours_a = forced_charge(&motor(r_ohm, l_h), speed, &supply).unwrap().current.as_amperes();
             assert!((ours_a / solved_a - 1.0).abs() <= 0.145, "k {k}, R/X {r_over_x}: {ours_a} A, solved {solved_a} A");
+        }
+    }
+}
+
+/// Into a pack with resistance behind the controller's capacitors, small or large: current within 7 % and braking power
+/// within 8 % of the time domain from 1.1 to twice the onset.
+#[test]
+fn validates_forced_charge_into_a_pack() {
+    for k in [1.1, 1.2, 1.35, 1.5, 1.7, 2.0] {
+        let omega_e_rad_s = k * 54.6 / (3f64.sqrt() * 0.0276);
+        let machine = Machine { omega_e_rad_s, flux_wb: 0.0276, resistance_ohm: 0.045, inductance_h: 1e-4 };
+        let speed = RotorSpeed::radians_per_second(omega_e_rad_s / 8.0);
+        for resistance_ohm in [0.05, 0.1, 0.2, 0.4] {
+            let supply = Supply {
+                open_circuit: Voltage::volts(54.6),
+                diode: Voltage::ZERO,
+                resistance: Resistance::ohms(resistance_ohm),
+            };
+            let ours = forced_charge(&motor(0.045, 1e-4), speed, &supply).unwrap();
+            let ours_w = ours.torque.as_newton_metres() * omega_e_rad_s / 8.0;
+            for capacitance_f in [0.3e-3, 2e-3] {
+                let solved = rectify_into(&machine, &Pack { open_v: 54.6, resistance_ohm, capacitance_f }, 20_000);
+                let apart_a = ours.current.as_amperes() / solved.bus_a - 1.0;
+                let apart_w = ours_w / solved.shaft_w - 1.0;
+                let at = format!("k {k}, {resistance_ohm} Ω, {capacitance_f} F: current {apart_a}, power {apart_w}");
+                assert!(apart_a.abs() <= 0.07 && apart_w.abs() <= 0.08, "{at}, {solved:?}");
+            }
         }
     }
 }

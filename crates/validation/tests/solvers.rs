@@ -1,5 +1,8 @@
 //! The solvers of this crate against the same problems solved by SciPy in another way (`python/`).
 
+use physics::motor::{Commutation, Motor};
+use physics::short::{first_peak, sudden_short};
+use quantity::*;
 use std::f64::consts::PI;
 
 use validation::bridge::{Machine, rectify};
@@ -64,5 +67,44 @@ fn validates_torsion_against_collocation() {
     }
     for row in recorded("two-flat axle torsion constant") {
         close(section(&row).twist(48).constant_mm4, &row, 0.002);
+    }
+}
+
+/// Six digits are recorded, and SciPy's search for the peak is good to 1e-9.
+#[test]
+fn validates_first_peak_of_a_short() {
+    let cool = Temperature::celsius(20.0);
+    let motor = |row: &Recorded| {
+        let input = |key| number(&row.inputs, key);
+        let m = Motor {
+            reduction: Ratio::new(1.0),
+            pole_pairs: input("p=") as u32,
+            flux_linkage: FluxLinkage::webers(input("flux=")),
+            flux_droop: FluxDroop::ZERO,
+            magnet_coefficient: TemperatureCoefficient::ZERO,
+            phase_resistance: PhaseResistance::ohms(input("R=")),
+            phase_inductance: PhaseInductance::henries(input("L=")),
+            hysteresis_drag: RotorTorque::ZERO,
+            eddy_drag: RotorDamping::ZERO,
+            gear_efficiency: Ratio::new(1.0),
+            commutation: Commutation::Sine,
+        };
+        (m.at(cool, cool).unwrap(), RotorSpeed::radians_per_second(input("omega_e=") / input("p=")))
+    };
+    let before = |row: &Recorded| {
+        let braking = number(&row.inputs, "before=-");
+        PhaseCurrent::amperes(if braking.is_nan() { number(&row.inputs, "before=") } else { -braking })
+    };
+    for row in recorded("short, first peak along the magnet") {
+        let (m, speed) = motor(&row);
+        close(first_peak(&m, speed, before(&row)).against_magnet.as_amperes(), &row, 6e-6);
+    }
+    for row in recorded("short, first peak of rotor torque") {
+        let (m, speed) = motor(&row);
+        close(first_peak(&m, speed, before(&row)).torque.as_newton_metres(), &row, 6e-6);
+    }
+    for row in recorded("short of two wires, peak of rotor torque") {
+        let bound = sudden_short(&motor(&row).0, true).as_newton_metres();
+        assert!(row.value() <= bound, "{}: bound {bound}, solved {}", row.inputs, row.value());
     }
 }

@@ -1,14 +1,18 @@
 //! What follows from the verdict: how tight, the hold test's pull, what to measure next, what would fix it, and the
 //! most braking at each speed.
 
-use crate::check::{self, Check, Verdict};
+mod ceiling;
+mod fix;
+
+pub use ceiling::Ceiling;
+pub use fix::{Change, Fix};
+
+use crate::check::{Check, Verdict};
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::kinds;
-use crate::link::{Kind, Off, Place, World};
+use crate::link::{Off, World};
 use physics::axle_section::{self, AxleSection};
-use physics::motor::{self, Direction};
-use physics::supply::{self, Inverter};
 use physics::{thread, tightening};
 use quantity::*;
 
@@ -57,39 +61,6 @@ pub struct Measure {
     pub facts: Vec<FactId>,
 }
 
-/// One change of the job.
-#[derive(Clone, Debug)]
-pub struct Change {
-    /// Words key below `lever.`.
-    pub key: &'static str,
-    /// Its new value in words.
-    pub value: String,
-}
-
-/// Changes and what they would give.
-#[derive(Clone, Debug)]
-pub struct Fix {
-    /// What to change, all together.
-    pub changes: Vec<Change>,
-    /// The verdict then.
-    pub verdict: Verdict,
-    /// Fullest link then.
-    pub fullest: String,
-    /// How full it is.
-    pub full: f64,
-}
-
-/// Most braking at one speed.
-#[derive(Clone, Copy, Debug)]
-pub struct Ceiling {
-    /// Road speed.
-    pub speed: Speed,
-    /// Torque at the wheel.
-    pub torque: WheelTorque,
-    /// Link that stops you there.
-    pub stopped_by: &'static str,
-}
-
 /// Everything that follows.
 #[derive(Clone, Debug)]
 pub struct Advice {
@@ -113,8 +84,8 @@ pub fn advise(job: &Job, c: &Check) -> Advice {
         tighten: tighten(job, &world),
         hold_test: hold_test(job, &world),
         measure: measure(job, c),
-        fixes: fixes(job, c),
-        ceiling: ceiling(&world),
+        fixes: fix::fixes(job, c),
+        ceiling: ceiling::ceiling(job),
     }
 }
 
@@ -216,7 +187,7 @@ fn hold_test(job: &Job, w: &World<'_>) -> Option<HoldTest> {
 fn measure(job: &Job, c: &Check) -> Vec<Measure> {
     let mut out: Vec<Measure> = Vec::new();
     let mut add = |id: FactId| {
-        let card = fact::describe(id).0.card;
+        let card = fact::definition(id).card;
         match out.iter_mut().find(|m| m.card == card) {
             Some(m) if !m.facts.contains(&id) => m.facts.push(id),
             Some(_) => {}
@@ -244,7 +215,7 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
     for l in c.worst_first().into_iter().filter(|l| l.verdict != Verdict::Holds || l.load.is_some_and(|x| x.full > 0.6))
     {
         for (id, _) in l.swings.iter().take(2) {
-            let card = fact::describe(*id).0.card;
+            let card = fact::definition(*id).card;
             let assumed = job.fact(*id).is_some_and(|f| f.origin == Origin::Assumed);
             if assumed && card != "assume" && !out.iter().chain(&later).any(|m| m.card == card) {
                 let minutes = evidence::cards::find(card).and_then(evidence::cards::Card::minutes);
@@ -254,210 +225,4 @@ fn measure(job: &Job, c: &Check) -> Vec<Measure> {
     }
     out.extend(later.into_iter().take(4));
     out
-}
-
-type Lever = (&'static str, fn(&mut Job) -> Option<String>);
-
-/// Levers in the order in which a workshop would pull them.
-const LEVERS: [Lever; 8] = [
-    ("nut-torque", raise_nuts),
-    ("bare-faces", bare_faces),
-    ("pinch-arm", pinch_arm),
-    ("brake-less", |job| lower_current(job, list::BRAKE_CURRENT)),
-    ("drive-less", |job| lower_current(job, list::DRIVE_CURRENT)),
-    ("charge-less", charge_less),
-    ("charge-lower", charge_lower),
-    ("slower", slower),
-];
-
-fn raise_nuts(job: &mut Job) -> Option<String> {
-    let mut said = None;
-    for side in Side::BOTH {
-        let values = job.middle();
-        // Where the thread is not known yet, the usual upper value is tried; its own link goes on asking.
-        let limit = nut_limit(job, &World::new(&values, job.arms, &Off), side).unwrap_or(Torque::newton_metres(80.0));
-        let now = job.side(list::NUT_TORQUE, side)?;
-        // The trade's usual upper value, or what this end can take.
-        let aim = (limit.as_newton_metres().min(80.0) / 5.0).floor() * 5.0;
-        if aim > now.as_newton_metres() + 2.0 {
-            let half = aim * 0.04;
-            let spread = Distribution::Uniform { low: aim - half, high: aim + half };
-            job.choose(list::NUT_TORQUE.of(side), aim, spread, &format!("{aim} N·m"));
-            said = Some(format!("{aim:.0} N·m"));
-        }
-    }
-    said
-}
-
-fn bare_faces(job: &mut Job) -> Option<String> {
-    let mut said = None;
-    for side in Side::BOTH {
-        if job.answer(list::FACES.of(side)) != Some("bare") {
-            job.choose(list::FACES.of(side), 0.0, Distribution::Exact, "bare");
-            job.facts[list::FACE_FRICTION.of(side).index()] = None;
-            job.facts[list::SETTLING.of(side).index()] = None;
-            said = Some(String::new());
-        }
-    }
-    kinds::fill(job, &[]);
-    said
-}
-
-fn pinch_arm(job: &mut Job) -> Option<String> {
-    if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
-        return None;
-    }
-    job.arms += 1;
-    job.facts.resize(fact::count(job.arms), None);
-    let arm = job.arms - 1;
-    job.choose(list::ARM_KIND.of(arm), 1.0, Distribution::Exact, "pinching");
-    job.choose(list::ARM_SIDE.of(arm), 0.0, Distribution::Exact, "left");
-    // Eight millimetres of hardened steel: softer jaws are crushed by their own bolts.
-    for (key, value_si) in [
-        (list::ARM_THICKNESS.of(arm), 0.008),
-        (list::ARM_YIELD.of(arm), 750e6),
-        (list::ARM_BEARING.of(arm), 950e6),
-        (list::PINCH_TORQUE.of(arm), 8.0),
-        (list::ANCHOR_DIAMETER.of(arm), 0.008),
-        (list::ANCHOR_TORQUE.of(arm), 20.0),
-    ] {
-        job.choose(key, value_si, Distribution::Exact, "hardened");
-    }
-    kinds::fill(job, &[]);
-    Some(String::new())
-}
-
-/// A charge limit that the controller keeps, at half of what the warm cells take.
-fn charge_less(job: &mut Job) -> Option<String> {
-    let cells = job.get(list::CELL_CHARGE)?.as_amperes() * job.get(list::CELLS_PARALLEL)?.get();
-    let aim = (cells * 0.5).floor().max(1.0);
-    let kept = job.answer(list::CHARGE_LIMIT_KEPT_BY.id()) == Some("controller");
-    if kept && job.get(list::CHARGE_LIMIT).is_some_and(|now| now.as_amperes() <= aim) {
-        return None;
-    }
-    job.choose(list::CHARGE_LIMIT.id(), aim, Distribution::Exact, &format!("{aim} A"));
-    job.choose(list::CHARGE_LIMIT_KEPT_BY.id(), 0.0, Distribution::Exact, "controller");
-    Some(format!("{aim:.0} A"))
-}
-
-fn charge_lower(job: &mut Job) -> Option<String> {
-    if job.get(list::CHARGE_TO)? <= StateOfCharge::percent(80.0) {
-        return None;
-    }
-    job.choose(list::CHARGE_TO.id(), 0.8, Distribution::Exact, "80 %");
-    Some("80 %".to_owned())
-}
-
-fn lower_current(job: &mut Job, key: fact::Key<PhaseCurrent>) -> Option<String> {
-    let now = job.get(key)?.as_amperes();
-    let aim = (now * 0.6).floor();
-    if aim < 1.0 {
-        return None;
-    }
-    job.choose(key.id(), aim, Distribution::Exact, &format!("{aim} A"));
-    Some(format!("{aim:.0} A"))
-}
-
-fn slower(job: &mut Job) -> Option<String> {
-    let now = job.get(list::DOWNHILL_SPEED)?.as_kilometres_per_hour();
-    let aim = (now * 0.6 / 5.0).floor() * 5.0;
-    if aim < 10.0 {
-        return None;
-    }
-    job.choose(
-        list::DOWNHILL_SPEED.id(),
-        Speed::kilometres_per_hour(aim).si(),
-        Distribution::Exact,
-        &format!("{aim} km/h"),
-    );
-    Some(format!("{aim:.0} km/h"))
-}
-
-/// Each lever alone where it helps, then all that help together.
-fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
-    if c.verdict != Verdict::Fails {
-        return Vec::new();
-    }
-    let failing = |c: &Check| c.links.iter().filter(|l| l.verdict == Verdict::Fails).count();
-    let mut out = Vec::new();
-    let mut all = job.clone();
-    let mut together = Vec::new();
-    let before = failing(c);
-    for (key, pull) in LEVERS {
-        let mut one = job.clone();
-        let Some(value) = pull(&mut one) else { continue };
-        let after = check::check(&one);
-        let better = failing(&after) < before || after.state < c.state;
-        let mut next = all.clone();
-        if (better || helps_more(&all, pull))
-            && let Some(value) = pull(&mut next)
-        {
-            together.push(Change { key, value });
-            all = next;
-        }
-        if better {
-            out.push(fix(vec![Change { key, value }], &after));
-        }
-    }
-    if together.len() > 1 {
-        out.push(fix(together, &check::check(&all)));
-    }
-    out
-}
-
-fn helps_more(job: &Job, pull: fn(&mut Job) -> Option<String>) -> bool {
-    let worst = |job: &Job| {
-        check::check(job)
-            .links
-            .iter()
-            .filter(|l| l.verdict == Verdict::Fails)
-            .filter_map(|l| l.load.map(|x| x.full.min(1e3)))
-            .sum::<f64>()
-    };
-    let mut tried = job.clone();
-    pull(&mut tried).is_some() && worst(&tried) < worst(job)
-}
-
-fn fix(changes: Vec<Change>, after: &Check) -> Fix {
-    let fullest = after.worst_first().into_iter().find(|l| l.load.is_some());
-    Fix {
-        changes,
-        verdict: after.verdict,
-        fullest: fullest.map_or_else(String::new, |l| match l.link.place {
-            Place::Whole => crate::words::text(&format!("link.{}.name", l.link.kind.id())),
-            _ => l.link.id(),
-        }),
-        full: fullest.and_then(|l| l.load).map_or(0.0, |l| l.full),
-    }
-}
-
-/// Most braking at each speed, and the link that stops you there.
-fn ceiling(w: &World<'_>) -> Vec<Ceiling> {
-    (1..=10).filter_map(|k| ceiling_at(w, Speed::kilometres_per_hour(5.0 * f64::from(k)))).collect()
-}
-
-fn ceiling_at(w: &World<'_>, speed: Speed) -> Option<Ceiling> {
-    let machine = w.machine().ok()?;
-    let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS).ok()?).ok()?);
-    let at = |i: PhaseCurrent| machine.wheel_torque_at(Direction::Brake, i, rotor);
-    let asked = w.amplitude(w.get(list::BRAKE_CURRENT).ok()?).ok()?;
-    let mut least = Ceiling { speed, torque: at(asked), stopped_by: Kind::MotorCurrent.id() };
-    let mut lower = |torque: WheelTorque, by: &'static str| {
-        if torque < least.torque {
-            least = Ceiling { speed, torque, stopped_by: by };
-        }
-    };
-    if let (Ok(limit), Ok(bus)) = (w.get(list::CHARGE_LIMIT), w.bus_at_rest(StateOfCharge::percent(50.0))) {
-        let power = Power::watts(limit.as_amperes() * bus.as_volts());
-        if let Ok(Some(i)) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, power, bus) {
-            lower(at(i), Kind::ChargeAmps.id());
-        }
-    }
-    if let Ok(still) = w.first_slip() {
-        lower(WheelTorque::newton_metres(still.as_newton_metres()), Kind::AxleHold.id());
-    }
-    if let Ok(grip) = w.wet_grip_torque() {
-        lower(grip, Kind::TyreGrip.id());
-    }
-    Some(least)
 }

@@ -6,7 +6,7 @@
 use crate::doubt::Draws;
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
-use crate::link::{self, AxleState, Gap, Link, Load, Off, Path, Working, World};
+use crate::link::{self, AxleState, Gap, Kind, Link, Load, Off, Path, Working, World};
 use crate::rules::{self, HouseRule};
 use quantity::Length;
 use rayon::prelude::*;
@@ -167,14 +167,19 @@ fn draws_for(one_in: f64) -> usize {
 
 /// Judges a job.
 pub fn check(job: &Job) -> Check {
+    check_drawn(job, draws_for(job.one_in), &|_| ())
+}
+
+/// Judges a job by so many draws; `went` hears how many are done.
+pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Check {
     let links = link::plan(job);
     let middle = job.middle();
     let studies: Vec<Study> = links.iter().map(|l| study(job, &middle, *l)).collect();
     let live: Vec<Link> = studies.iter().filter(|s| s.middle.is_some()).map(|s| s.link).collect();
     let draws = Draws::new(job);
-    let count = draws_for(job.one_in);
     let points = draws.points(count);
     let sampled = sample(job, &middle, &draws, &points, count, &live);
+    went(count);
     let mut results: Vec<LinkResult> = Vec::new();
     let mut column = 0;
     for s in studies {
@@ -188,13 +193,18 @@ pub fn check(job: &Job) -> Check {
         results.push(judge(job, &middle, &draws, &points, s, full));
     }
     let (state, state_shares) = state_of(&sampled.states, job.one_in);
+    // A working axle is accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
+    // Its faces slip by definition, and what they do not hold is what the arms are judged by.
+    let accepted = state == Some(State::Working) && keyed(job) && sampled.wearing as f64 <= count as f64 / job.one_in;
+    for r in results.iter_mut().filter(|r| accepted && matches!(r.link.kind, Kind::AxleHold | Kind::Faces)) {
+        r.verdict = r.verdict.min(Verdict::Marginal);
+    }
     let (refused, cautions) = rules::hits(job);
     let worst = results.iter().map(|r| r.verdict).max().unwrap_or(Verdict::NotKnown);
     let axle = match state {
         None => Verdict::NotKnown,
         Some(State::Still) => Verdict::Holds,
-        // Accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
-        Some(State::Working) if keyed(job) && sampled.wearing as f64 <= count as f64 / job.one_in => Verdict::Marginal,
+        Some(State::Working) if accepted => Verdict::Marginal,
         Some(_) => Verdict::Fails,
     };
     let verdict = if refused.is_empty() { worst.max(axle) } else { Verdict::Refused };
@@ -260,7 +270,7 @@ fn study(job: &Job, middle: &[f64], link: Link) -> Study {
 
 /// A value in the middle of the allowed range, only to see what else is asked.
 fn plausible(id: FactId) -> f64 {
-    let def = fact::describe(id).0;
+    let def = fact::definition(id);
     fact::middle_of_range(def)
 }
 

@@ -1,8 +1,9 @@
 //! Facts that cannot all be true: refused by name, before anything is computed.
 
-use crate::fact::{self, FactId, Side, list};
+use crate::fact::{self, FactId, Key, Side, list};
 use crate::job::Job;
 use crate::words;
+use quantity::{PhaseCurrent, WheelTorque};
 
 /// Two or more facts that contradict each other.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,9 +59,13 @@ pub fn find(job: &Job) -> Vec<Conflict> {
     order("order", list::BRAKE_CURRENT.id(), list::HARDWARE_CURRENT.id(), false);
     order("order", list::FLANGE_RADIUS.id(), list::RIM_RADIUS.id(), true);
     for side in Side::BOTH {
+        order("order", list::ACROSS_FLATS.id(), list::SLOT_WIDTH.of(side), false);
         order("order", list::BORE.of(side), list::ACROSS_FLATS.id(), true);
         order("order", list::FACE_INNER.of(side), list::FACE_OUTER.of(side), true);
         order("order", list::DROPOUT_YIELD.of(side), list::DROPOUT_BEARING.of(side), false);
+    }
+    for arm in 0..job.arms {
+        order("order", list::ACROSS_FLATS.id(), list::ARM_SLOT.of(arm), false);
     }
     volts_against_flux(job, &mut out);
     torque_against_flux(job, &mut out);
@@ -93,29 +98,54 @@ fn volts_against_flux(job: &Job, out: &mut Vec<Conflict>) {
     }
 }
 
-fn torque_against_flux(job: &Job, out: &mut Vec<Conflict>) {
-    let (Some(torque), Some(current)) = (job.fact(list::TORQUE_POINT.id()), job.fact(list::TORQUE_POINT_CURRENT.id()))
-    else {
-        return;
+/// Torque points with the currents at which they were read.
+pub const TORQUE_POINTS: [(Key<WheelTorque>, Key<PhaseCurrent>); 3] = [
+    (list::TORQUE_POINT, list::TORQUE_POINT_CURRENT),
+    (list::TORQUE_POINT_2, list::TORQUE_POINT_2_CURRENT),
+    (list::TORQUE_POINT_3, list::TORQUE_POINT_3_CURRENT),
+];
+
+/// Amplitudes and rotor torques (drag added) of the torque points, from the facts that turn one into the other.
+pub fn torque_points(job: &Job) -> Vec<(f64, f64)> {
+    let (Some(n), Some(eta)) = (job.fact(list::REDUCTION.id()), job.fact(list::GEAR_EFFICIENCY.id())) else {
+        return Vec::new();
     };
+    let drag = job.fact(list::DRAG_CONSTANT.id()).map_or(0.0, |f| f.value);
+    let point = |(torque, current): &(Key<WheelTorque>, Key<PhaseCurrent>)| {
+        let (t, i) = (job.fact(torque.id())?.value, job.fact(current.id())?.value * amplitude(job));
+        Some((i, t / (n.value * eta.value) + drag))
+    };
+    TORQUE_POINTS.iter().filter_map(point).collect()
+}
+
+fn amplitude(job: &Job) -> f64 {
+    if job.answer(list::CURRENT_MEANS.id()) == Some("rms") { libm::sqrt(2.0) } else { 1.0 }
+}
+
+fn torque_against_flux(job: &Job, out: &mut Vec<Conflict>) {
     let Some((flux, from)) = flux_wb(job) else { return };
     let (Some(n), Some(p), Some(eta)) =
         (job.fact(list::REDUCTION.id()), job.fact(list::POLE_PAIRS.id()), job.fact(list::GEAR_EFFICIENCY.id()))
     else {
         return;
     };
-    let amplitude = if job.answer(list::CURRENT_MEANS.id()) == Some("rms") { libm::sqrt(2.0) } else { 1.0 };
-    let droop = 1.0 + job.fact(list::DROOP.id()).map_or(0.0, |f| f.value) * current.value * amplitude;
+    if job.fact(from).is_some_and(|f| f.origin == fact::Origin::Assumed) {
+        return;
+    }
     let drag = job.fact(list::DRAG_CONSTANT.id()).map_or(0.0, |f| f.value);
-    let expected = n.value * eta.value * (1.5 * p.value * flux / droop * current.value * amplitude - drag);
-    let assumed = job.fact(from).is_some_and(|f| f.origin == fact::Origin::Assumed);
-    // Amplitude taken for RMS is 41 % off; careful readings agree within 20 %.
-    if !assumed && (torque.value / expected - 1.0).abs() > 0.25 {
-        out.push(Conflict {
-            key: "torque-flux",
-            facts: vec![from, list::TORQUE_POINT.id(), list::TORQUE_POINT_CURRENT.id()],
-            numbers: vec![("expected", format!("{expected:.1} N·m")), ("given", torque.text.clone())],
-        });
+    for (torque, current) in TORQUE_POINTS {
+        let (Some(given), Some(at)) = (job.fact(torque.id()), job.fact(current.id())) else { continue };
+        let amps = at.value * amplitude(job);
+        let droop = 1.0 + job.fact(list::DROOP.id()).map_or(0.0, |f| f.value) * amps;
+        let expected = n.value * eta.value * (1.5 * p.value * flux / droop * amps - drag);
+        // Amplitude taken for RMS is 41 % off; careful readings agree within 20 %.
+        if (given.value / expected - 1.0).abs() > 0.25 {
+            out.push(Conflict {
+                key: "torque-flux",
+                facts: vec![from, torque.id(), current.id()],
+                numbers: vec![("expected", format!("{expected:.1} N·m")), ("given", given.text.clone())],
+            });
+        }
     }
 }
 

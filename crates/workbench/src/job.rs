@@ -67,7 +67,7 @@ impl Job {
     }
     /// The answer token of a choice.
     pub fn answer(&self, id: FactId) -> Option<&'static str> {
-        let fact::Shape::Choice(tokens) = fact::describe(id).0.shape else { return None };
+        let fact::Shape::Choice(tokens) = fact::definition(id).shape else { return None };
         self.fact(id).and_then(|f| tokens.get(f.value as usize)).copied()
     }
     /// Middle values in SI, not-a-number where nothing is known.

@@ -1,7 +1,9 @@
 //! Filling what a job leaves out from the kind of hub: assumed values, marked as such.
 
+use crate::conflict;
 use crate::fact::{self, Fact, FactId, Origin, Side, list};
 use crate::job::Job;
+use crate::words;
 use quantity::text::Decimal;
 
 /// Kinds of hub from which left-out facts can be filled.
@@ -44,6 +46,12 @@ pub fn fill(job: &mut Job, declared_unknown: &[FactId]) {
         if flux_known && (id == list::FLUX.id() || id == list::VOLTS_PER_SPEED.id()) {
             continue;
         }
+        if id == list::DROOP.id()
+            && let Some(droop) = droop_of_points(job)
+        {
+            job.facts[i] = Some(droop);
+            continue;
+        }
         job.facts[i] = follows(job, id).or_else(|| assumed(id, kind.as_deref()));
     }
 }
@@ -68,5 +76,29 @@ fn follows(job: &Job, id: FactId) -> Option<Fact> {
     evidence::follows::of(&pattern(&name)).find_map(|row| {
         let given = fact::find(&own_place(&row.given), job.arms)?;
         (job.answer(given) == Some(row.answer.as_str())).then(|| read(&row.text)).flatten()
+    })
+}
+
+/// Torque lost at high current, from two or more torque points: with λ(i) = λ₀/(1 + c·i), i/T is a straight line in i
+/// whose slope over its start is c. Two readings of some per cent leave it known within a factor of two.
+fn droop_of_points(job: &Job) -> Option<Fact> {
+    let points = conflict::torque_points(job);
+    let n = points.len() as f64;
+    let mean = |f: fn(&(f64, f64)) -> f64| points.iter().map(f).sum::<f64>() / n;
+    let (x, y) = (mean(|p| p.0), mean(|p| p.0 / p.1));
+    let spread: f64 = points.iter().map(|p| (p.0 - x) * (p.0 - x)).sum();
+    let slope = points.iter().map(|p| (p.0 - x) * (p.0 / p.1 - y)).sum::<f64>() / spread;
+    let start = y - slope * x;
+    let droop = slope / start;
+    // A line that falls says more torque per ampere at high current: the points contradict each other or hide the drag.
+    if points.len() < 2 || spread < 1.0 || !droop.is_finite() || droop < 0.0 || start <= 0.0 {
+        return None;
+    }
+    Some(Fact {
+        value: droop,
+        spread: fact::Distribution::Uniform { low: droop / 2.0, high: droop * 2.0 },
+        origin: Origin::Measured,
+        tool: None,
+        text: words::fill("app.droop-of-points", &[("points", &points.len().to_string())]),
     })
 }

@@ -54,7 +54,7 @@ pub fn faulty(c: &Condition) -> Option<(&'static str, Vec<(&'static str, String)
         .replace("arm.left.", "arm.1.")
         .replace("arm.right.", "arm.1.");
     let Some(id) = fact::find(&name, 1) else { return Some(("rule-fact", vec![("given", c.fact.clone())])) };
-    let shape = fact::describe(id).0.shape;
+    let shape = fact::definition(id).shape;
     let quantity = |given: &str, unit: &str| {
         let wanted = quantity::units::find_unit(unit)?;
         let reading = text::parse(given, Decimal::Point).ok()?;
@@ -117,7 +117,7 @@ fn places(job: &Job, name: &str) -> Vec<FactId> {
 
 fn met(job: &Job, id: FactId, test: &Test) -> bool {
     let Some(f) = job.fact(id) else { return false };
-    let shape = fact::describe(id).0.shape;
+    let shape = fact::definition(id).shape;
     let number = |text: &str| text::parse(text, Decimal::Point).ok().map(|r| r.value_si);
     match test {
         Test::OneOf(answers) => answers.iter().any(|a| match shape {

@@ -7,6 +7,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/app.toml"),
     include_str!("../words/en/book.toml"),
     include_str!("../words/en/cards.toml"),
+    include_str!("../words/en/drawing.toml"),
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),

@@ -196,8 +196,8 @@ proptest! {
             let Some(id) = workbench::fact::nth(i as u16) else { continue };
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             let u = (state >> 11) as f64 / (1_u64 << 53) as f64;
-            let (low, high) = workbench::fact::range(workbench::fact::describe(id).0);
-            let whole = !matches!(workbench::fact::describe(id).0.shape, workbench::fact::Shape::Quantity { .. });
+            let (low, high) = workbench::fact::range(workbench::fact::definition(id));
+            let whole = !matches!(workbench::fact::definition(id).shape, workbench::fact::Shape::Quantity { .. });
             let value = low + (high - low) * u;
             choose(&mut job, id, if whole { value.floor() } else { value });
         }
@@ -228,4 +228,107 @@ fn the_hollow_end_gets_its_own_lower_limit() {
     let limit = |i: usize| advice.tighten[i].at_most.unwrap().as_newton_metres();
     assert!(limit(1) < limit(0));
     assert!(c.links.iter().any(|l| l.link.kind == Kind::Nut && l.link.place == Place::At(Side::Right)));
+}
+
+/// Torque points made from λ(i) = λ₀/(1 + c·i) give c back; points that contradict the flux are refused one by one.
+#[test]
+fn torque_points_tell_how_torque_droops() {
+    let (n, eta, p, drag, flux, droop) = (4.6, 0.95, 8.0, 0.28, 0.0215, 1.0 / 315.0);
+    let torque = |i: f64| n * eta * (1.5 * p * flux / (1.0 + droop * i) * i - drag);
+    let mut job = Job::new("1", "points", 0);
+    job.kind = Some("hill".to_owned());
+    for (key, value) in [
+        (list::REDUCTION.id(), n),
+        (list::GEAR_EFFICIENCY.id(), eta),
+        (list::POLE_PAIRS.id(), p),
+        (list::DRAG_CONSTANT.id(), drag),
+        (list::FLUX.id(), flux),
+        (list::TORQUE_POINT.id(), torque(30.0)),
+        (list::TORQUE_POINT_CURRENT.id(), 30.0),
+        (list::TORQUE_POINT_2.id(), torque(60.0)),
+        (list::TORQUE_POINT_2_CURRENT.id(), 60.0),
+        (list::TORQUE_POINT_3.id(), torque(90.0)),
+        (list::TORQUE_POINT_3_CURRENT.id(), 90.0),
+    ] {
+        choose(&mut job, key, value);
+    }
+    kinds::fill(&mut job, &[]);
+    let found = job.get(list::DROOP).unwrap().as_per_ampere();
+    assert!((found / droop - 1.0).abs() < 1e-9, "{found}");
+    assert!(workbench::conflict::find(&job).iter().all(|c| c.key != "torque-flux"));
+    choose(&mut job, list::TORQUE_POINT_3.id(), torque(90.0) / 2f64.sqrt());
+    let clash = workbench::conflict::find(&job);
+    assert_eq!(clash.iter().filter(|c| c.key == "torque-flux").count(), 1, "{clash:?}");
+}
+
+/// Two hubs on one battery send twice the current into it; what nobody keeps rises to the controller's own limit.
+#[test]
+fn two_hubs_and_a_limit_that_nobody_keeps() {
+    let full = |job: &Job, kind: Kind| {
+        let values = job.middle();
+        let l = link::plan(job).into_iter().find(|l| l.kind == kind).unwrap();
+        link::load(&World::new(&values, job.arms, &Off), l).unwrap().full
+    };
+    let one = hill();
+    let mut two = hill();
+    choose(&mut two, list::POSITION.id(), 2.0);
+    assert!((full(&two, Kind::ChargeAmps) / full(&one, Kind::ChargeAmps) - 2.0).abs() < 1e-12);
+    let mut loose = hill();
+    choose(&mut loose, list::BRAKE_CURRENT_KEPT_BY.id(), 3.0);
+    assert!(full(&loose, Kind::AxleHold) > full(&one, Kind::AxleHold));
+    assert!((full(&loose, Kind::MotorCurrent) - 1.0).abs() < 1e-12);
+}
+
+/// A working axle is at best just held: slip that wears nothing, and both washers keyed.
+#[test]
+fn a_working_axle_just_holds_only_when_it_wears_nothing() {
+    let mut job = hill();
+    job.arms = 1;
+    job.facts.resize(workbench::fact::count(1), None);
+    choose(&mut job, list::ARM_KIND.of(0), 1.0);
+    choose(&mut job, list::ARM_SIDE.of(0), 0.0);
+    for (key, value) in [
+        (list::ARM_THICKNESS.of(0), 0.010),
+        (list::ARM_YIELD.of(0), 900e6),
+        (list::ARM_BEARING.of(0), 1200e6),
+        (list::ARM_LENGTH.of(0), 0.2),
+        (list::ANCHOR_DIAMETER.of(0), 0.010),
+        (list::ANCHOR_TORQUE.of(0), 60.0),
+        (list::ANCHOR_FRICTION.of(0), 0.2),
+        (list::ARM_STIFFNESS.of(0), 90_000.0),
+        (list::GEAR_EFFICIENCY.id(), 0.95),
+        (list::DRIVE_CURRENT.id(), 22.0),
+        (list::BRAKE_CURRENT.id(), 14.0),
+        (list::HARDWARE_CURRENT.id(), 50.0),
+    ] {
+        choose(&mut job, key, value);
+    }
+    for s in Side::BOTH {
+        choose(&mut job, list::NUT_TORQUE.of(s), 40.0);
+        choose(&mut job, list::FREE_THREAD.of(s), 0.011);
+        choose(&mut job, list::FACES.of(s), 0.0);
+        job.facts[list::FACE_FRICTION.of(s).index()] = None;
+        choose(&mut job, list::SETTLING.of(s), 8e-6);
+        choose(&mut job, list::WASHER_KEYED.of(s), 1.0);
+    }
+    kinds::fill(&mut job, &[]);
+    let axle = |job: &Job| {
+        let c = check::check(job);
+        let hold = c.links.iter().find(|l| l.link.kind == Kind::AxleHold).unwrap();
+        (c.state, hold.verdict, hold.load.unwrap().full)
+    };
+    choose(&mut job, list::DRIVE_CURRENT.id(), 18.0);
+    assert!(matches!(axle(&job), (Some(State::Still), Verdict::Holds, _)));
+    choose(&mut job, list::DRIVE_CURRENT.id(), 30.0);
+    let (state, verdict, full) = axle(&job);
+    assert_eq!((state, verdict), (Some(State::Working), Verdict::Marginal));
+    assert!(full > 1.0, "faces slip: {full}");
+    let mut turning = job.clone();
+    choose(&mut turning, list::WASHER_KEYED.of(Side::Left), 0.0);
+    assert_eq!(axle(&turning).1, Verdict::Fails, "a washer turns its nut along");
+    let mut soft = job.clone();
+    choose(&mut soft, list::DRIVE_CURRENT.id(), 34.0);
+    choose(&mut soft, list::BRAKE_CURRENT.id(), 36.0);
+    choose(&mut soft, list::ARM_STIFFNESS.of(0), 300.0);
+    assert_eq!(axle(&soft).1, Verdict::Fails, "a soft arm lets the faces wear");
 }

@@ -29,7 +29,7 @@ const LINK_CODE: &[&str] = &[
     include_str!("../src/link/world/axle.rs"),
     include_str!("../src/link/world/supply.rs"),
 ];
-const ADVICE_CODE: &str = include_str!("../src/advice.rs");
+const FIX_CODE: &str = include_str!("../src/advice/fix.rs");
 const CONFLICT_CODE: &str = include_str!("../src/conflict.rs");
 
 /// Keys without words, or with empty ones.
@@ -214,7 +214,7 @@ fn every_step_that_a_link_writes_down_has_words() {
 
 #[test]
 fn every_lever_and_every_stop_of_the_ceiling_has_words() {
-    let levers = ADVICE_CODE.split("const LEVERS").nth(1).and_then(|rest| rest.split("];").next()).unwrap_or("");
+    let levers = FIX_CODE.split("const LEVERS").nth(1).and_then(|rest| rest.split("];").next()).unwrap_or("");
     let levers = literals(levers);
     assert!(!levers.is_empty(), "the list of levers was not found");
     all_there(levers.iter().map(|key| format!("lever.{key}")));

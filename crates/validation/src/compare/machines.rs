@@ -62,12 +62,10 @@ pub(super) fn compare(row: &Recorded) -> Compared {
                 supply::zero_recovery_speed(&m, &Inverter::IDEAL, current, Voltage::volts(36.0))
             })
             .map(|speed| Answer::exact(speed.as_radians_per_second())),
-        _ if kind.starts_with("max recoverable electrical power") => hub(1.0).map(|m| {
-            let omega = input(", w=");
-            let half = PhaseCurrent::amperes(8.0 * omega * 0.01 / 0.08 / 2.0);
-            let speed = RotorSpeed::radians_per_second(omega);
-            let power = supply::braking_power(&m, &Inverter::IDEAL, speed, half, Voltage::volts(36.0));
-            Answer::exact(-power.as_watts())
+        _ if kind.starts_with("max recoverable electrical power") => hub(1.0).and_then(|m| {
+            let speed = RotorSpeed::radians_per_second(input(", w="));
+            let best = supply::best_recovery(&m, &Inverter::IDEAL, speed, Voltage::volts(36.0))?;
+            Ok(Answer::exact(best.map_or(f64::NAN, |best| best.power.as_watts())))
         }),
         "load dump, constant power" => hub(1.0).and_then(|m| {
             let dump = Dump {

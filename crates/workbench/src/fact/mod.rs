@@ -101,22 +101,29 @@ pub const fn count(arms: usize) -> usize {
     (COMMONS + 2 * SIDES) as usize + arms * ARMS as usize
 }
 
+/// Definition of a fact.
+pub const fn definition(id: FactId) -> &'static FactDef {
+    if id.0 < COMMONS {
+        &list::COMMON[id.0 as usize]
+    } else if id.0 < COMMONS + 2 * SIDES {
+        &list::SIDE[((id.0 - COMMONS) % SIDES) as usize]
+    } else {
+        &list::ARM[((id.0 - COMMONS - 2 * SIDES) % ARMS) as usize]
+    }
+}
+
 /// Definition and full identifier (`axle.left.nut_torque`, `arm.1.thickness`) of a fact.
 pub fn describe(id: FactId) -> (&'static FactDef, String) {
-    let i = id.0;
-    if i < COMMONS {
-        let d = &list::COMMON[i as usize];
-        return (d, d.id.to_owned());
-    }
-    let i = i - COMMONS;
-    if i < 2 * SIDES {
-        let d = &list::SIDE[(i % SIDES) as usize];
-        let side = if i < SIDES { "left" } else { "right" };
-        return (d, format!("axle.{side}.{}", d.id));
-    }
-    let i = i - 2 * SIDES;
-    let d = &list::ARM[(i % ARMS) as usize];
-    (d, format!("arm.{}.{}", i / ARMS + 1, d.id))
+    let d = definition(id);
+    let name = if id.0 < COMMONS {
+        d.id.to_owned()
+    } else if id.0 < COMMONS + 2 * SIDES {
+        let side = if id.0 < COMMONS + SIDES { "left" } else { "right" };
+        format!("axle.{side}.{}", d.id)
+    } else {
+        format!("arm.{}.{}", (id.0 - COMMONS - 2 * SIDES) / ARMS + 1, d.id)
+    };
+    (d, name)
 }
 
 /// Finds a fact by its full identifier.

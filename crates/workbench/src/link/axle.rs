@@ -268,6 +268,18 @@ pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             .put("T", rotor.as_newton_metres(), "N·m")
             .put("L", machine.phase_inductance().as_henries() * 1e6, "µH")
     });
+    w.step(|| {
+        let braking =
+            w.amplitude(w.get(list::BRAKE_CURRENT).unwrap_or(PhaseCurrent::ZERO)).unwrap_or(PhaseCurrent::ZERO);
+        let fast = w.rotor_downhill().unwrap_or(RotorSpeed::ZERO);
+        let peak = short::first_peak(&machine, fast, braking * -1.0);
+        let wheel = machine.wheel_torque(peak.torque * -1.0, fast) * -1.0;
+        Step::new("sudden-short", "", &short::FIRST_PEAK, ("T_w", wheel.as_newton_metres(), "N·m")).put(
+            "i against the magnets",
+            peak.against_magnet.as_amperes(),
+            "A",
+        )
+    });
     let holds = w.faces_hold()? + stops(w, None)?;
     Ok(Load::braking(torque.as_newton_metres(), nm(holds)))
 }

@@ -91,19 +91,15 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
         trip_time: w.get(list::TRIP_TIME)?,
         current: beyond,
     };
-    // Where the motor's own volts already exceed the supply, they are what the bus sees at least.
-    let own = machine.back_emf_peak(rotor);
-    let peak = match dump::load_dump(&machine, rotor, &dump) {
-        Ok(v) => v.max(own),
-        Err(_) if own > bus => own,
-        Err(e) => return Err(e.into()),
-    };
+    let peak = dump::load_dump_bound(&machine, rotor, &dump)?;
+    let likely = dump::load_dump_estimate(&machine, rotor, &dump)?;
     w.step(|| {
-        Step::new("load-dump", "", &dump::LOAD_DUMP, ("V", peak.as_volts(), "V"))
+        Step::new("load-dump", "", &dump::LOAD_DUMP_BOUND, ("V", peak.as_volts(), "V"))
             .put("V₀", bus.as_volts(), "V")
             .put("î", beyond.as_amperes(), "A")
             .put("C", dump.capacitance.as_farads() * 1e6, "µF")
             .put("t", dump.trip_time.as_milliseconds(), "ms")
+            .put("likely", likely.as_volts(), "V")
     });
     Ok(Load::braking(peak.as_volts(), rating))
 }

@@ -100,7 +100,7 @@ impl<'a, T: Tape> World<'a, T> {
     /// Whether the answer to a choice is this token.
     pub fn is(&self, id: FactId, token: &str) -> Result<bool, Gap> {
         let i = self.raw(id)? as usize;
-        Ok(matches!(fact::describe(id).0.shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
+        Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
     }
     /// Writes a line of working.
     pub fn step(&self, make: impl FnOnce() -> Step) {

@@ -4,7 +4,9 @@ use super::input::{
     EFFICIENCY, FLUX, INDUCTANCE, PHASE_CURRENT, REDUCTION, RESISTANCE, SPEED, Shape, VOLTAGE, WHEEL_RADIUS, of,
 };
 use super::{Answer, Given, Input, Output, Sum, SumError};
-use physics::dump::{Dump, LOAD_DUMP as DUMP, load_dump};
+use physics::dump::{
+    Dump, LOAD_DUMP as DUMP, LOAD_DUMP_BOUND, LOAD_DUMP_ESTIMATE, load_dump, load_dump_bound, load_dump_estimate,
+};
 use physics::motor::{AIRGAP_TORQUE, Commutation, Direction, Machine, Motor, ROTOR_DRAG, STATED_AT, WHEEL_TORQUE};
 use physics::rectifier::{FORCED_CHARGE, Supply, forced_charge};
 use physics::short::{STEADY_SHORT, SUDDEN_SHORT, WORST_SHORT, steady_short, sudden_short, worst_short};
@@ -286,8 +288,8 @@ pub(super) static LOAD_DUMP: Sum = Sum {
         WHEEL_SPEED,
         RADIUS.optional(),
     ],
-    outputs: &[Output::new("bus_voltage_v")],
-    formulas: &[&DUMP],
+    outputs: &[Output::new("bus_voltage_v"), Output::new("bound_bus_voltage_v"), Output::new("likely_bus_voltage_v")],
+    formulas: &[&DUMP, &LOAD_DUMP_BOUND, &LOAD_DUMP_ESTIMATE],
     recipe: Some("m29"),
     example: &[
         ("bus-voltage", "54.6 V"),
@@ -314,6 +316,10 @@ fn run_load_dump(given: &Given) -> Result<Answer, SumError> {
         trip_time: given.q("trip-time")?,
         current: given.q("phase-current")?,
     };
-    let peak = load_dump(&machine, machine.rotor_speed(given.wheel_speed("speed")?), &dump)?;
-    Ok(Answer::default().put("bus_voltage_v", peak).note("sum.load-dump.note.bound", &[]))
+    let rotor = machine.rotor_speed(given.wheel_speed("speed")?);
+    Ok(Answer::default()
+        .put("bus_voltage_v", load_dump(&machine, rotor, &dump)?)
+        .put("bound_bus_voltage_v", load_dump_bound(&machine, rotor, &dump)?)
+        .put("likely_bus_voltage_v", load_dump_estimate(&machine, rotor, &dump)?)
+        .note("sum.load-dump.note.bound", &[]))
 }

@@ -5,7 +5,10 @@ use super::motor::{
     DROOP, EDDY, FLUX_LINKAGE, GEAR_EFFICIENCY, HYSTERESIS, PHASE_RESISTANCE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine,
 };
 use super::{Answer, Given, Input, Output, Sum, SumError};
-use physics::grip::{FRONT_GRIP, REAR_GRIP, Stance, front_grip, rear_grip};
+use physics::grip::{
+    FRONT_GRIP, GRIP_IN_BEND, REAR_GRIP, STEEPEST_HELD, Stance, front_grip, grip_in_bend, rear_grip, steepest_on_front,
+    steepest_on_rear,
+};
 use physics::hold::{
     Balance, HOLD_BALANCE, Hold, LEAST_STABLE_SPEED, balance_above, braking_force, least_stable_speed,
 };
@@ -72,9 +75,16 @@ pub(super) static GRIP: Sum = Sum {
         Input::new("drag", of(&["force"], "N", 0.0, 2000.0)).or("0 N").card("m39"),
         Input::new("drag-height", length(0.0, 3000.0)).optional(),
         Input::new("other-brake", of(&["force"], "N", 0.0, 10_000.0)).or("0 N").card("m40"),
+        Input::new("bend-radius", length(500.0, 1e6)).optional(),
+        Input::new("speed", ROAD_SPEED).optional(),
     ],
-    outputs: &[Output::new("force_n"), Output::new("deceleration_m_s2")],
-    formulas: &[&REAR_GRIP, &FRONT_GRIP],
+    outputs: &[
+        Output::new("force_n"),
+        Output::new("deceleration_m_s2"),
+        Output::new("steepest_percent"),
+        Output::optional("friction_left"),
+    ],
+    formulas: &[&REAR_GRIP, &FRONT_GRIP, &STEEPEST_HELD, &GRIP_IN_BEND],
     recipe: Some("m40"),
     example: &[
         ("mass", "120 kg"),
@@ -101,10 +111,26 @@ fn run_grip(given: &Given) -> Result<Answer, SumError> {
         drag: given.q("drag")?,
         drag_height: given.opt("drag-height")?.unwrap_or(height),
     };
-    let friction: Friction = given.q("friction")?;
+    let whole: Friction = given.q("friction")?;
+    let friction = match (given.opt::<Length>("bend-radius")?, given.opt::<Speed>("speed")?) {
+        (Some(radius), Some(speed)) => grip_in_bend(whole, stance.grade, speed, radius)?,
+        _ => whole,
+    };
     let front = given.is("wheel", "front")?;
-    let grip = if front { front_grip(&stance, friction)? } else { rear_grip(&stance, friction)? };
-    let answer = Answer::default().put("force_n", grip.force).put("deceleration_m_s2", grip.deceleration);
+    let (grip, steepest) = if front {
+        (front_grip(&stance, friction)?, steepest_on_front(&stance, friction)?)
+    } else {
+        (rear_grip(&stance, friction)?, steepest_on_rear(&stance, friction)?)
+    };
+    let answer = Answer::default()
+        .put("force_n", grip.force)
+        .put("deceleration_m_s2", grip.deceleration)
+        .put("steepest_percent", steepest);
+    let answer = match (given.has("bend-radius"), given.has("speed")) {
+        (true, true) => answer.put("friction_left", friction),
+        (false, false) => answer,
+        _ => answer.note("sum.grip.note.bend-needs", &[]),
+    };
     // Where a little less grip would do as well, it is not the grip that ends the braking.
     let lifts = front && front_grip(&stance, Friction::new(friction.get() * 0.999))?.force == grip.force;
     let answer = match (lifts, grip.force == Force::ZERO) {

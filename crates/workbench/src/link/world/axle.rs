@@ -144,9 +144,10 @@ impl<T: Tape> World<'_, T> {
     pub fn flat(&self) -> Result<Length, Gap> {
         Ok(flats::flat_length(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?)?)
     }
-    /// How the flats sit in a slot.
+    /// How the flats sit in a slot. The axle does sit in it, so a draw in which its doubts say otherwise means no play.
     pub fn fit(&self, slot: Length) -> Result<SlotFit, Gap> {
-        Ok(flats::slot_fit(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?, slot)?)
+        let flats = self.get(list::ACROSS_FLATS)?;
+        Ok(flats::slot_fit(self.get(list::AXLE_DIAMETER)?, flats, slot.max(flats))?)
     }
 
     /// Torque at which a prong beside the slot bends open.

@@ -27,27 +27,22 @@ impl<T: Tape> World<'_, T> {
     pub fn wet_grip_torque(&self) -> Result<WheelTorque, Gap> {
         let front = self.is(list::POSITION.id(), "front")?;
         let mass = self.get(list::LIGHTEST)?;
-        let other = if front { 0.0 } else { 0.4 * 9.806_65 * mass.as_kilograms() };
         let mu = self.get(list::GRIP_WET)?;
-        let stance = |other_n: f64| -> Result<Stance, Gap> {
-            Ok(Stance {
-                mass,
-                grade: Grade::ZERO,
-                wheelbase: self.get(list::WHEELBASE)?,
-                centre_ahead: self.get(list::CENTRE_AHEAD_LIGHTEST)?,
-                centre_height: self.get(list::CENTRE_HEIGHT)?,
-                rolling: self.get(list::ROLLING)?,
-                other_brake: Force::newtons(other_n),
-                drag: Force::ZERO,
-                drag_height: Length::ZERO,
-            })
+        let stance = Stance {
+            mass,
+            grade: Grade::ZERO,
+            wheelbase: self.get(list::WHEELBASE)?,
+            centre_ahead: self.get(list::CENTRE_AHEAD_LIGHTEST)?,
+            centre_height: self.get(list::CENTRE_HEIGHT)?,
+            rolling: self.get(list::ROLLING)?,
+            other_brake: Force::ZERO,
+            drag: Force::ZERO,
+            drag_height: Length::ZERO,
         };
         let tyre = if front {
-            grip::front_grip(&stance(0.0)?, mu)?
+            grip::front_grip(&stance, mu)?
         } else {
-            // On a wet road the front brake cannot do more than its own tyre lets it.
-            let front_most = grip::front_grip(&stance(0.0)?, mu)?.force.as_newtons();
-            grip::rear_grip(&stance(other.min(front_most) * self.front_brake_share())?, mu)?
+            grip::rear_grip_with_front_brake(&stance, mu, Ratio::new(self.front_brake_share()))?
         };
         let force = tyre.force.as_newtons();
         let formula = if front { &grip::FRONT_GRIP } else { &grip::REAR_GRIP };
@@ -71,7 +66,7 @@ impl<T: Tape> World<'_, T> {
 fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
     static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
     CURVES.get_or_init(|| {
-        let Shape::Choice(tokens) = fact::describe(list::CHEMISTRY.id()).0.shape else { return Vec::new() };
+        let Shape::Choice(tokens) = fact::definition(list::CHEMISTRY.id()).shape else { return Vec::new() };
         tokens.iter().map(|t| evidence::ocv::curve(t)).collect()
     })
 }

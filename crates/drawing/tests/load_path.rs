@@ -1,0 +1,49 @@
+//! The load-path picture shows every link of the check once, with the check's own word and number, and no words overlap.
+
+mod reading;
+
+use drawing::{Format, Options, Theme, load_path};
+use reading::{demo, links, overlaps, texts};
+use workbench::check::{Check, check};
+use workbench::job::Job;
+use workbench::words;
+
+const FORMATS: [Format; 3] = [Format::Wide, Format::Tall, Format::Narrow];
+
+fn prove(job: &Job, check: &Check) {
+    for format in FORMATS {
+        for heading in [true, false] {
+            let options = Options { format, heading, theme: Theme::File, ..Options::default() };
+            let svg = load_path(job, check, &options);
+            assert_eq!(svg, load_path(job, check, &options), "not the same bytes twice");
+            let drawn = links(&svg);
+            assert_eq!(drawn.len(), check.links.len(), "{format:?}: not every link once");
+            for l in &check.links {
+                let id = l.link.id();
+                let found: Vec<_> = drawn.iter().filter(|d| d.id == id).collect();
+                assert_eq!(found.len(), 1, "{format:?}: {id} drawn {} times", found.len());
+                let d = found[0];
+                assert_eq!(d.href, format!("#link-{id}"));
+                assert_eq!(d.state, l.verdict.token());
+                let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
+                assert!(d.words.contains(&word), "{id}: `{word}` is not in {:?}", d.words);
+                if let Some(load) = l.load {
+                    let number =
+                        if load.full > 10.0 { "> 1000 %".to_owned() } else { format!("{:.0} %", load.full * 100.0) };
+                    assert!(d.words.contains(&number), "{id}: `{number}` is not in {:?}", d.words);
+                    assert!(d.label.contains(&number), "{id}: `{number}` is not in `{}`", d.label);
+                }
+                assert!(d.label.contains(&word), "{id}: `{word}` is not in `{}`", d.label);
+            }
+            let hits = overlaps(&texts(&svg));
+            assert!(hits.is_empty(), "{} {format:?}: {}", job.number, hits.join("\n"));
+        }
+    }
+}
+
+#[test]
+fn every_demo_job_is_drawn_whole() {
+    for job in demo() {
+        prove(&job, &check(&job));
+    }
+}

@@ -1,0 +1,104 @@
+//! Most braking at each speed, read at the confidence step, and the link that stops you there.
+
+use crate::doubt::Draws;
+use crate::fact::list;
+use crate::job::Job;
+use crate::link::{Gap, Kind, Off, World};
+use physics::motor::{self, Direction};
+use physics::supply::{self, Inverter};
+use quantity::*;
+
+/// Most braking at one speed.
+#[derive(Clone, Copy, Debug)]
+pub struct Ceiling {
+    /// Road speed.
+    pub speed: Speed,
+    /// Torque at the wheel.
+    pub torque: WheelTorque,
+    /// Link that stops you there.
+    pub stopped_by: &'static str,
+}
+
+/// Speeds of the picture: every 5 km/h up to 50.
+const SPEEDS: usize = 10;
+
+fn speed(k: usize) -> Speed {
+    Speed::kilometres_per_hour(5.0 * (k + 1) as f64)
+}
+
+/// What one draw allows at each speed, and which link says so; where no link can be worked out, no limit.
+fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
+    let mut out = [(f64::INFINITY, Kind::MotorCurrent); SPEEDS];
+    let mut lower = |k: usize, torque: WheelTorque, by: Kind| {
+        if torque.as_newton_metres() < out[k].0 {
+            out[k] = (torque.as_newton_metres(), by);
+        }
+    };
+    let still = w.first_slip().map(|t| WheelTorque::newton_metres(t.as_newton_metres()));
+    for (limit, by) in [(still, Kind::AxleHold), (w.wet_grip_torque(), Kind::TyreGrip)] {
+        if let Ok(torque) = limit {
+            (0..SPEEDS).for_each(|k| lower(k, torque, by));
+        }
+    }
+    for k in 0..SPEEDS {
+        if let Ok(Some(torque)) = by_charge(w, speed(k)) {
+            lower(k, torque, Kind::ChargeAmps);
+        }
+    }
+    out
+}
+
+/// Torque at which the kept charge limit is reached, with a pack half full.
+fn by_charge(w: &World<'_>, speed: Speed) -> Result<Option<WheelTorque>, Gap> {
+    let (machine, rotor) = (w.machine()?, rotor_at(w, speed)?);
+    let Some(limit) = w.kept_charge_limit()? else { return Ok(None) };
+    let bus = w.bus_at_rest(StateOfCharge::percent(50.0))?;
+    let power = Power::watts(limit.as_amperes() * bus.as_volts());
+    let current = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, power, bus)?;
+    Ok(current.map(|i| machine.wheel_torque_at(Direction::Brake, i, rotor)))
+}
+
+fn rotor_at(w: &World<'_>, speed: Speed) -> Result<RotorSpeed, Gap> {
+    Ok(w.machine()?.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?))
+}
+
+/// Draws for this picture; at 1 in 1,000 four of them lie beyond the step.
+const DRAWN: usize = 4096;
+
+/// Most braking at each speed: what is set, or less where a link allows less in all but one draw in the job's step.
+pub fn ceiling(job: &Job) -> Vec<Ceiling> {
+    let middle = job.middle();
+    let world = World::new(&middle, job.arms, &Off);
+    let asked = |k: usize| -> Result<WheelTorque, Gap> {
+        let current = world.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
+        Ok(world.machine()?.wheel_torque_at(Direction::Brake, current, rotor_at(&world, speed(k))?))
+    };
+    let draws = Draws::new(job);
+    let mut values = middle.clone();
+    let drawn: Vec<[(f64, Kind); SPEEDS]> = draws
+        .points(DRAWN)
+        .chunks_exact(draws.dimensions().max(1))
+        .map(|point| {
+            draws.draw(point, &mut values);
+            allowed(&World::new(&values, job.arms, &Off))
+        })
+        .collect();
+    let beyond = (drawn.len() as f64 / job.one_in).floor() as usize;
+    let mut out = Vec::with_capacity(SPEEDS);
+    for k in 0..SPEEDS {
+        let Ok(asked) = asked(k) else { continue };
+        let mut at: Vec<(f64, Kind)> = drawn.iter().map(|d| d[k]).collect();
+        let least = if at.is_empty() {
+            allowed(&world)[k]
+        } else {
+            *at.select_nth_unstable_by(beyond, |a, b| a.0.total_cmp(&b.0)).1
+        };
+        let (torque, stopped_by) = if least.0 < asked.as_newton_metres() {
+            (WheelTorque::newton_metres(least.0), least.1)
+        } else {
+            (asked, Kind::MotorCurrent)
+        };
+        out.push(Ceiling { speed: speed(k), torque, stopped_by: stopped_by.id() });
+    }
+    out
+}

@@ -1,0 +1,214 @@
+//! What would fix it: the levers of a workshop, each tried alone and all that help together.
+
+use super::nut_limit;
+use crate::check::{self, Check, Verdict};
+use crate::fact::{self, Distribution, Side, list};
+use crate::job::Job;
+use crate::kinds;
+use crate::link::{Off, Place, World};
+use quantity::*;
+
+/// One change of the job.
+#[derive(Clone, Debug)]
+pub struct Change {
+    /// Words key below `lever.`.
+    pub key: &'static str,
+    /// Its new value in words.
+    pub value: String,
+}
+
+/// Changes and what they would give.
+#[derive(Clone, Debug)]
+pub struct Fix {
+    /// What to change, all together.
+    pub changes: Vec<Change>,
+    /// The verdict then.
+    pub verdict: Verdict,
+    /// Fullest link then.
+    pub fullest: String,
+    /// How full it is.
+    pub full: f64,
+}
+
+type Lever = (&'static str, fn(&mut Job) -> Option<String>);
+
+/// Levers in the order in which a workshop would pull them.
+const LEVERS: [Lever; 8] = [
+    ("nut-torque", raise_nuts),
+    ("bare-faces", bare_faces),
+    ("pinch-arm", pinch_arm),
+    ("brake-less", |job| lower_current(job, list::BRAKE_CURRENT)),
+    ("drive-less", |job| lower_current(job, list::DRIVE_CURRENT)),
+    ("charge-less", charge_less),
+    ("charge-lower", charge_lower),
+    ("slower", slower),
+];
+
+fn raise_nuts(job: &mut Job) -> Option<String> {
+    let mut said = None;
+    for side in Side::BOTH {
+        let values = job.middle();
+        // Where the thread is not known yet, the usual upper value is tried; its own link goes on asking.
+        let limit = nut_limit(job, &World::new(&values, job.arms, &Off), side).unwrap_or(Torque::newton_metres(80.0));
+        let now = job.side(list::NUT_TORQUE, side)?;
+        // The trade's usual upper value, or what this end can take.
+        let aim = (limit.as_newton_metres().min(80.0) / 5.0).floor() * 5.0;
+        if aim > now.as_newton_metres() + 2.0 {
+            let half = aim * 0.04;
+            let spread = Distribution::Uniform { low: aim - half, high: aim + half };
+            job.choose(list::NUT_TORQUE.of(side), aim, spread, &format!("{aim} N·m"));
+            said = Some(format!("{aim:.0} N·m"));
+        }
+    }
+    said
+}
+
+fn bare_faces(job: &mut Job) -> Option<String> {
+    let mut said = None;
+    for side in Side::BOTH {
+        if job.answer(list::FACES.of(side)) != Some("bare") {
+            job.choose(list::FACES.of(side), 0.0, Distribution::Exact, "bare");
+            job.facts[list::FACE_FRICTION.of(side).index()] = None;
+            job.facts[list::SETTLING.of(side).index()] = None;
+            said = Some(String::new());
+        }
+    }
+    kinds::fill(job, &[]);
+    said
+}
+
+fn pinch_arm(job: &mut Job) -> Option<String> {
+    if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
+        return None;
+    }
+    job.arms += 1;
+    job.facts.resize(fact::count(job.arms), None);
+    let arm = job.arms - 1;
+    job.choose(list::ARM_KIND.of(arm), 1.0, Distribution::Exact, "pinching");
+    job.choose(list::ARM_SIDE.of(arm), 0.0, Distribution::Exact, "left");
+    // Eight millimetres of hardened steel: softer jaws are crushed by their own bolts.
+    for (key, value_si) in [
+        (list::ARM_THICKNESS.of(arm), 0.008),
+        (list::ARM_YIELD.of(arm), 750e6),
+        (list::ARM_BEARING.of(arm), 950e6),
+        (list::PINCH_TORQUE.of(arm), 8.0),
+        (list::ANCHOR_DIAMETER.of(arm), 0.008),
+        (list::ANCHOR_TORQUE.of(arm), 20.0),
+    ] {
+        job.choose(key, value_si, Distribution::Exact, "hardened");
+    }
+    kinds::fill(job, &[]);
+    Some(String::new())
+}
+
+/// A charge limit that the controller keeps, at half of what the warm cells take.
+fn charge_less(job: &mut Job) -> Option<String> {
+    let cells = job.get(list::CELL_CHARGE)?.as_amperes() * job.get(list::CELLS_PARALLEL)?.get();
+    let aim = (cells * 0.5).floor().max(1.0);
+    let kept = job.answer(list::CHARGE_LIMIT_KEPT_BY.id()) == Some("controller");
+    if kept && job.get(list::CHARGE_LIMIT).is_some_and(|now| now.as_amperes() <= aim) {
+        return None;
+    }
+    job.choose(list::CHARGE_LIMIT.id(), aim, Distribution::Exact, &format!("{aim} A"));
+    job.choose(list::CHARGE_LIMIT_KEPT_BY.id(), 0.0, Distribution::Exact, "controller");
+    Some(format!("{aim:.0} A"))
+}
+
+fn charge_lower(job: &mut Job) -> Option<String> {
+    if job.get(list::CHARGE_TO)? <= StateOfCharge::percent(80.0) {
+        return None;
+    }
+    job.choose(list::CHARGE_TO.id(), 0.8, Distribution::Exact, "80 %");
+    Some("80 %".to_owned())
+}
+
+fn lower_current(job: &mut Job, key: fact::Key<PhaseCurrent>) -> Option<String> {
+    let now = job.get(key)?.as_amperes();
+    let aim = (now * 0.6).floor();
+    if aim < 1.0 {
+        return None;
+    }
+    job.choose(key.id(), aim, Distribution::Exact, &format!("{aim} A"));
+    Some(format!("{aim:.0} A"))
+}
+
+fn slower(job: &mut Job) -> Option<String> {
+    let now = job.get(list::DOWNHILL_SPEED)?.as_kilometres_per_hour();
+    let aim = (now * 0.6 / 5.0).floor() * 5.0;
+    if aim < 10.0 {
+        return None;
+    }
+    job.choose(
+        list::DOWNHILL_SPEED.id(),
+        Speed::kilometres_per_hour(aim).si(),
+        Distribution::Exact,
+        &format!("{aim} km/h"),
+    );
+    Some(format!("{aim:.0} km/h"))
+}
+
+/// Draws in which a lever is tried: enough to see whether it helps. What all levers together give is read in full.
+const TRIED_IN: usize = 1024;
+
+fn tried(job: &Job) -> Check {
+    check::check_drawn(job, TRIED_IN, &|_| ())
+}
+
+fn failing(c: &Check) -> usize {
+    c.links.iter().filter(|l| l.verdict == Verdict::Fails).count()
+}
+
+/// How far all failing links are beyond what they can take.
+fn beyond(c: &Check) -> f64 {
+    let fails = c.links.iter().filter(|l| l.verdict == Verdict::Fails);
+    fails.map(|l| l.load.map_or(1e3, |x| x.full.min(1e3))).sum()
+}
+
+/// Each lever alone where it helps, then all that help together.
+pub fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
+    if c.verdict != Verdict::Fails {
+        return Vec::new();
+    }
+    let before = tried(job);
+    let mut out = Vec::new();
+    let (mut all, mut now) = (job.clone(), None);
+    let mut together = Vec::new();
+    for (key, pull) in LEVERS {
+        let mut one = job.clone();
+        let alone = pull(&mut one).map(|value| (value, tried(&one)));
+        let mut next = all.clone();
+        let Some(value) = pull(&mut next) else { continue };
+        let after = match (&now, &alone) {
+            (None, Some((_, alone))) => alone.clone(),
+            _ => tried(&next),
+        };
+        if beyond(&after) < beyond(now.as_ref().unwrap_or(&before))
+            || after.state < now.as_ref().unwrap_or(&before).state
+        {
+            together.push(Change { key, value });
+            (all, now) = (next, Some(after));
+        }
+        if let Some((value, alone)) = alone
+            && (failing(&alone) < failing(&before) || alone.state < before.state)
+        {
+            out.push(fix(vec![Change { key, value }], &alone));
+        }
+    }
+    if together.len() > 1 {
+        out.push(fix(together, &check::check(&all)));
+    }
+    out
+}
+
+fn fix(changes: Vec<Change>, after: &Check) -> Fix {
+    let fullest = after.worst_first().into_iter().find(|l| l.load.is_some());
+    Fix {
+        changes,
+        verdict: after.verdict,
+        fullest: fullest.map_or_else(String::new, |l| match l.link.place {
+            Place::Whole => crate::words::text(&format!("link.{}.name", l.link.kind.id())),
+            _ => l.link.id(),
+        }),
+        full: fullest.and_then(|l| l.load).map_or(0.0, |l| l.full),
+    }
+}
