@@ -6,6 +6,7 @@ use sha2::{Digest, Sha256};
 use std::sync::OnceLock;
 
 const CSS: &str = include_str!("../assets/page.css");
+const PICTURES: &str = drawing::STYLE;
 const PRINT: &str = include_str!("../assets/print.css");
 const SCRIPT: &str = include_str!("../assets/page.js");
 const ICON: &str = include_str!("../assets/icon.svg");
@@ -15,7 +16,7 @@ pub fn version() -> &'static str {
     static VERSION: OnceLock<String> = OnceLock::new();
     VERSION.get_or_init(|| {
         let mut hash = Sha256::new();
-        for text in [CSS, PRINT, SCRIPT, ICON] {
+        for text in [CSS, PICTURES, PRINT, SCRIPT, ICON] {
             hash.update(text);
         }
         hash.finalize()[..6].iter().map(|b| format!("{b:02x}")).collect()
@@ -25,6 +26,7 @@ pub fn version() -> &'static str {
 /// One of them, if there is one of that name.
 pub fn find(name: &str) -> Option<Response> {
     let (kind, text) = match name {
+        "pictures.css" => ("text/css; charset=utf-8", PICTURES),
         "page.css" => ("text/css; charset=utf-8", CSS),
         "print.css" => ("text/css; charset=utf-8", PRINT),
         "page.js" => ("text/javascript; charset=utf-8", SCRIPT),

@@ -9,7 +9,8 @@ use crate::link;
 use crate::show;
 use axum::extract::Path;
 use axum::response::{Html, IntoResponse, Redirect, Response};
-use maud::{Markup, html};
+use drawing::{Format, Options, Theme, load_path};
+use maud::{Markup, PreEscaped, html};
 use workbench::check::{LinkResult, Verdict};
 use workbench::link::Path as Way;
 use workbench::say::{self, fact_name};
@@ -48,6 +49,7 @@ fn body(ctx: &Ctx, bike: &Bike, panel: Option<&Markup>) -> Markup {
             div.whole {
                 h1.narrow { (text("page.holds.title")) }
                 (verdict(ctx, judged))
+                (picture(bike, judged))
                 (list(ctx, bike, judged))
                 section.later #advice data-src=(bike.at("advice")) {
                     a href=(bike.at("advice")) { (text("page.holds.what-would-fix")) }
@@ -71,6 +73,18 @@ fn verdict(ctx: &Ctx, judged: &Judged) -> Markup {
                 p.quiet { (fill("page.holds.read-at", &[("one_in", &show::number(check.one_in, &ctx.person))])) }
             }
         }
+    }
+}
+
+/// The load path: across for a desk, upright for a tablet; a phone has the list.
+fn picture(bike: &Bike, judged: &Judged) -> Markup {
+    let draw = |format: Format| {
+        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false };
+        PreEscaped(load_path(&judged.job, &judged.check, &options))
+    };
+    html! {
+        div.picture.wide { (draw(Format::Wide)) }
+        div.picture.tall { (draw(Format::Tall)) }
     }
 }
 

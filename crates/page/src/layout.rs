@@ -25,6 +25,7 @@ fn head(title: &str, dark: bool, inside: &Markup) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { (title) " · " (text("page.product")) }
                 link rel="icon" type="image/svg+xml" href=(asset("icon.svg"));
+                link rel="stylesheet" href=(asset("pictures.css"));
                 link rel="stylesheet" href=(asset("page.css"));
                 link rel="stylesheet" media="print" href=(asset("print.css"));
                 script defer src=(asset("page.js")) {}

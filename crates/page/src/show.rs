@@ -6,7 +6,6 @@ use quantity::text::{self, Decimal, Spread, print};
 use quantity::units::{System, Unit, find_unit, preferred_unit};
 use workbench::check::{LinkResult, State, Verdict};
 use workbench::fact::{self, Fact, FactId, Shape};
-use workbench::link::Link;
 use workbench::say::{self, figure};
 use workbench::words;
 
@@ -97,17 +96,6 @@ fn quantity_si(si: f64, unit: &str, person: &Person) -> String {
 /// An answer in words.
 pub fn answer(token: &str) -> String {
     words::find(&format!("token.{token}")).map_or_else(|| token.to_owned(), str::to_owned)
-}
-
-/// Name of a link where there is no result at hand.
-pub fn link_name(link: Link) -> String {
-    use workbench::link::Place;
-    let name = words::text(&format!("link.{}.name", link.kind.id()));
-    match link.place {
-        Place::Whole => name,
-        Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
-        Place::Arm(i) => format!("{name} {}", i + 1),
-    }
 }
 
 /// The word of a result.

@@ -100,7 +100,7 @@ pub async fn new(ctx: Ctx) -> Response {
             label { (text("page.new.name")) input name="name" maxlength="80" autocomplete="off" placeholder=(text("page.new.name-like")); }
             fieldset.fact { legend { (text("page.new.why")) } div.tiles {
                 @for (i, k) in Kind::ALL.iter().enumerate() { @if *k != Kind::Sister {
-                    label.tile { input type="radio" name="why" value=(k.token()) checked[i == 0]; span { (text(&format!("book.kind.{}", k.token()))) } }
+                    label.tile { input type="radio" name="why" value=(k.token()) checked[i == 0]; span { (text(&format!("page.why.{}", k.token()))) } }
                 } }
             } }
             fieldset.fact { legend { (text("page.new.hub")) }
