@@ -6,7 +6,7 @@ use crate::say;
 use crate::svg::{Hold, Svg, escape, n};
 use workbench::check::{LinkResult, Verdict};
 use workbench::fact;
-use workbench::link::Load;
+use workbench::link::{Load, Path, Place};
 use workbench::words;
 
 /// Width of a plate.
@@ -28,14 +28,20 @@ const NUMBER: f64 = 18.0;
 const SMALL: f64 = 12.5;
 
 /// One plate around (x, y).
-pub fn plate(svg: &mut Svg, l: &LinkResult, href: &str, x: f64, y: f64) {
+pub fn plate(svg: &mut Svg, l: &LinkResult, href: &str, number: Option<usize>, x: f64, y: f64) {
     open(svg, l, href);
     svg.rect("halo", x - WIDTH / 2.0 - 4.0, y - HEIGHT / 2.0 - 5.0, WIDTH + 8.0, HEIGHT / 2.0 + BELOW + 9.0, 14.0);
     let shift = shape(svg, l.verdict, x, y);
-    let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
-    svg.text("bold", NAME, Hold::Middle, x + shift, y - 3.5, &name);
+    let name = short_name(l);
+    // A broken plate has less room; its name shrinks rather than leave it.
+    let room = if shift == 0.0 { WIDTH - 20.0 } else { WIDTH - 48.0 };
+    let size = NAME * (room / letters::width(&name, NAME, true)).min(1.0);
+    svg.text("bold", size, Hold::Middle, x + shift, y - 3.5, &name);
     svg.text("", WORD, Hold::Middle, x + shift, y + 13.5, &word(l));
     below(svg, l, x, y + HEIGHT / 2.0);
+    if let Some(number) = number {
+        key(svg, number, x - WIDTH / 2.0 + 5.0, y - HEIGHT / 2.0 + 3.0);
+    }
     svg.raw("</a>").newline();
 }
 
@@ -49,6 +55,19 @@ pub fn open(svg: &mut Svg, l: &LinkResult, href: &str) {
         escape(&l.load.map_or_else(String::new, |x| say::percent(x.full))),
         href = escape(href),
     ));
+}
+
+/// The name on a plate; a fault says where, because faults do not stand at their place.
+fn short_name(l: &LinkResult) -> String {
+    let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
+    if l.link.kind.path() != Path::Fault {
+        return name;
+    }
+    match l.link.place {
+        Place::Whole => name,
+        Place::At(side) => format!("{name} {}", words::text(&format!("side.{}", side.token()))),
+        Place::Arm(i) => format!("{name} {}", i + 1),
+    }
 }
 
 /// The whole sentence of a link.
@@ -131,15 +150,11 @@ fn shape(svg: &mut Svg, verdict: Verdict, x: f64, y: f64) -> f64 {
         }
         Verdict::Fails => {
             // The break: both pieces have the same jagged edge, the outer one has dropped.
-            let edge = x + a - 30.0;
-            let left = format!("M{from},{top} H{} l-5,10 l9,11 l-9,11 l5,14 H{from} {end}", n(edge));
-            svg.path("plate heavy", &left);
-            let (ex, ey) = (edge + 9.0, y - r + 8.0);
-            svg.path(
-                "plate heavy",
-                &format!("M{},{} l-4,10 l9,11 l-8,11 l6,13 q20,-3 22,-24 q0,-19 -25,-21 Z", n(ex), n(ey)),
-            );
-            return -14.0;
+            let edge = x + a - 34.0;
+            svg.path("plate heavy", &format!("M{from},{top} H{} l-5,10 l9,11 l-9,11 l5,14 H{from} {end}", n(edge)));
+            let (ex, ey) = (n(edge + 10.0), n(y - r + 8.0));
+            svg.path("plate heavy", &format!("M{ex},{ey} l-5,9 l9,10 l-8,10 l5,13 q17,-1 19,-21 q0,-18 -20,-21 Z"));
+            return -17.0;
         }
     }
     svg.circle("rivet", x - a + 8.0, y, 2.6).circle("rivet", x + a - 8.0, y, 2.6);
@@ -163,17 +178,43 @@ fn below(svg: &mut Svg, l: &LinkResult, x: f64, top: f64) {
         }
         return;
     };
-    svg.text("bold", NUMBER, Hold::Start, left, top + 20.0, &say::percent(load.full));
-    let wide = letters::width(&say::percent(load.full), NUMBER, true).max(58.0) + 6.0;
+    let number = say::percent(load.full);
+    let size = if letters::width(&number, NUMBER, true) > 65.0 { 14.0 } else { NUMBER };
+    let wide = letters::width(&number, size, true).max(60.0) + 4.0;
+    svg.text("bold", size, Hold::Start, left, top + 20.0, &number);
     bar(svg, l, &load, left + wide, top + 10.0, WIDTH - wide - 8.0, 8.0);
-    let demand = say::figure(load.drive.max(load.brake));
-    let pair = words::fill(
-        "drawing.pair",
-        &[("demand", &demand), ("capacity", &say::figure(load.capacity)), ("unit", l.link.kind.unit())],
-    );
-    let pair =
-        if l.mostly_assumed { format!("{} · {}", pair.trim_end(), words::text("drawing.assumed")) } else { pair };
-    svg.text("quiet", SMALL, Hold::Start, left, top + 37.0, &letters::cut(pair.trim_end(), SMALL, false, WIDTH));
+    let room = if l.mostly_assumed { WIDTH - 20.0 } else { WIDTH };
+    let pair = letters::cut(&pair(l, &load), SMALL, false, room);
+    if !pair.is_empty() {
+        svg.text("quiet", SMALL, Hold::Start, left, top + 37.0, &pair);
+    }
+    if l.mostly_assumed {
+        assumed(svg, left + WIDTH - 8.0, top + 33.0);
+    }
+}
+
+/// What is asked of what it can take.
+pub fn pair(l: &LinkResult, load: &Load) -> String {
+    // A link without unit is a plain yes or no; its word says it.
+    if l.link.kind.unit().is_empty() {
+        return String::new();
+    }
+    let values = [
+        ("demand", &*say::figure(load.drive.max(load.brake))),
+        ("capacity", &say::figure(load.capacity)),
+        ("unit", l.link.kind.unit()),
+    ];
+    words::fill("drawing.pair", &values).trim_end().to_owned()
+}
+
+/// A number that a table below the picture repeats.
+pub fn key(svg: &mut Svg, number: usize, x: f64, y: f64) {
+    svg.circle("key", x, y, 9.5).text("bold reverse", 11.0, Hold::Middle, x, y + 4.0, &number.to_string());
+}
+
+/// The mark of a link whose values are mostly assumed.
+pub fn assumed(svg: &mut Svg, x: f64, y: f64) {
+    svg.circle("ring", x, y, 7.0).text("bold", 10.5, Hold::Middle, x, y + 3.6, &words::text("drawing.assumed-letter"));
 }
 
 /// The bar: 0 to 150 %, a tick at 100 %, a filled mark above for driving, a hollow one below for braking.

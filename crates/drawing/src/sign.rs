@@ -1,6 +1,6 @@
 //! Small signs: the state of a link beside its word, and what the axle does in its slot.
 
-use crate::svg::{Hold, Svg, n};
+use crate::svg::{Svg, n};
 use workbench::check::{State, Verdict};
 
 /// What a sign stands for.
@@ -77,50 +77,57 @@ pub fn symbols() -> String {
     out + "</svg>"
 }
 
-/// The flats of the axle in their slot, standing still or turned through their play, 56 wide and 44 high around (x, y).
-pub(crate) fn axle_state(svg: &mut Svg, state: Option<State>, x: f64, y: f64) {
-    let at = |points: &[(f64, f64)], close: bool| {
-        let mut d = String::new();
-        for (i, (dx, dy)) in points.iter().enumerate() {
-            d += &format!("{}{},{} ", if i == 0 { "M" } else { "L" }, n(x + dx), n(y + dy));
-        }
-        d + if close { "Z" } else { "" }
+/// What the axle does, as a picture of its own: its flats in their slot, standing still or turned through their play.
+pub fn axle(state: Option<State>, size: u16) -> String {
+    let mut svg = Svg::default();
+    axle_state(&mut svg, state, 32.0, 24.0, 1.0);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing axle\" viewBox=\"0 0 64 48\" width=\"{size}\" height=\"{}\" \
+         aria-hidden=\"true\" focusable=\"false\">{}</svg>",
+        size * 3 / 4,
+        svg.finish()
+    )
+}
+
+/// The same around (x, y), 56 wide and 40 high times `scale`.
+pub(crate) fn axle_state(svg: &mut Svg, state: Option<State>, x: f64, y: f64, scale: f64) {
+    let at = |points: &[(f64, f64)], close: &str| {
+        let points: Vec<String> =
+            points.iter().map(|(a, b)| format!("{},{}", n(x + scale * a), n(y + scale * b))).collect();
+        format!("M{}{close}", points.join(" L"))
     };
-    svg.path("line", &at(&[(-28.0, -18.0), (-11.0, -18.0), (-11.0, 20.0)], false));
-    svg.path("line", &at(&[(28.0, -18.0), (11.0, -18.0), (11.0, 20.0)], false));
-    let straight = [(-9.0, -12.0), (9.0, -12.0), (9.0, 12.0), (-9.0, 12.0)];
-    let turned = |angle: f64| straight.map(|(a, b)| (0.93 * (a - angle * b), 0.93 * (b + angle * a)));
+    for side in [-1.0, 1.0] {
+        svg.path("line", &at(&[(side * 27.0, -16.0), (side * 10.5, -16.0), (side * 10.5, 18.0)], ""));
+    }
+    let flats = [(-8.5, -11.0), (8.5, -11.0), (8.5, 11.0), (-8.5, 11.0)];
+    let turned = |angle: f64| flats.map(|(a, b)| (0.92 * (a - angle * b), 0.92 * (b + angle * a)));
     let arrow = |svg: &mut Svg, side: f64| {
-        let (a, b) = (x + side * 17.0, y - 9.0);
-        svg.path("line thin", &format!("M{},{} q{},9 {},19", n(a), n(b), n(side * 7.0), n(side * 1.0)));
-        let (a, b) = (a + side, b + 19.0);
-        svg.path(
-            "line thin",
-            &format!("M{},{} L{},{} L{},{}", n(a - side * 0.5), n(b - 7.0), n(a), n(b), n(a + side * 7.0), n(b - 4.0)),
-        );
+        svg.path("line", &at(&[(side * 16.0, -9.0), (side * 20.5, -2.0), (side * 19.0, 8.0)], ""));
+        svg.path("line", &at(&[(side * 15.0, 3.5), (side * 19.0, 8.5), (side * 24.0, 4.5)], ""));
     };
     match state {
         None => {
-            svg.path("line unknown", &at(&straight, true));
-            svg.text("bold", 17.0, Hold::Middle, x, y + 6.0, "?");
+            svg.path("line unknown", &at(&flats, " Z"));
+            svg.path("line", &at(&[(-3.5, -4.0), (-2.0, -6.5), (2.0, -6.5), (3.5, -4.0), (0.0, 0.5), (0.0, 2.5)], ""));
+            svg.path("line", &at(&[(0.0, 6.0), (0.0, 6.2)], ""));
         }
         Some(State::Still) => {
-            svg.path("line", &at(&straight, true));
+            svg.path("line", &at(&flats, " Z"));
         }
         Some(State::Working) => {
-            svg.path("line", &at(&straight, true)).path("line thin", &at(&turned(0.12), true));
+            svg.path("line", &at(&turned(0.06), " Z")).path("line thin", &at(&turned(-0.06), " Z"));
         }
         Some(State::Seated) => {
-            svg.path("line", &at(&turned(0.22), true));
+            svg.path("line strong", &at(&turned(0.2), " Z"));
             arrow(svg, 1.0);
         }
         Some(State::Rocking) => {
-            svg.path("line strong", &at(&turned(0.22), true)).path("line thin", &at(&turned(-0.22), true));
+            svg.path("line thin", &at(&turned(-0.2), " Z")).path("line strong", &at(&turned(0.2), " Z"));
             arrow(svg, 1.0);
             arrow(svg, -1.0);
         }
         Some(State::Spins) => {
-            svg.circle("line strong", x, y, 8.0);
+            svg.circle("line strong", x, y, 7.5 * scale);
             arrow(svg, 1.0);
             arrow(svg, -1.0);
         }

@@ -3,7 +3,7 @@
 mod reading;
 
 use drawing::{Format, Options, Theme, load_path};
-use reading::{demo, links, overlaps, texts};
+use reading::{demo, links, overlaps, size, texts};
 use workbench::check::{Check, check};
 use workbench::job::Job;
 use workbench::words;
@@ -34,6 +34,11 @@ fn prove(job: &Job, check: &Check) {
                     assert!(d.label.contains(&number), "{id}: `{number}` is not in `{}`", d.label);
                 }
                 assert!(d.label.contains(&word), "{id}: `{word}` is not in `{}`", d.label);
+            }
+            let (width, height) = size(&svg);
+            for t in texts(&svg) {
+                let inside = t.left >= 0.0 && t.right <= width && t.top >= 0.0 && t.bottom <= height;
+                assert!(inside, "{} {format:?}: {t:?} leaves the picture", job.number);
             }
             let hits = overlaps(&texts(&svg));
             assert!(hits.is_empty(), "{} {format:?}: {}", job.number, hits.join("\n"));

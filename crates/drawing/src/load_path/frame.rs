@@ -3,11 +3,12 @@
 //! Columns are mirrored around the wheel. Wide: towers of two columns at the sides, two more on each side of the wheel.
 //! Tall and narrow: the same columns serve axle, battery and road, one block below the other.
 
-use super::{Format, Options};
+use super::heading::Heading;
+use super::{Format, Options, hub, legend};
 use crate::plate::{BELOW, HEIGHT, PITCH, STEP, WIDTH};
 use crate::svg::{Svg, n};
 use workbench::check::{Check, LinkResult};
-use workbench::fact::Side;
+use workbench::fact::{Side, list};
 use workbench::job::Job;
 use workbench::link::{Kind, Path, Place};
 use workbench::words;
@@ -36,9 +37,15 @@ pub struct Frame {
     pub energy_words: f64,
     pub drive_words: f64,
     pub fault_words: f64,
-    pub heading_width: f64,
-    pub heading_lines: usize,
-    pub legend: Option<(f64, f64)>,
+    pub margin: f64,
+    pub heading: Option<Heading>,
+    pub legend: (f64, f64),
+    /// Whether it is the front wheel.
+    pub front: bool,
+    /// The links in the order in which one walks along the chain.
+    pub order: Vec<usize>,
+    /// Where an arm could be added: side, x, y.
+    pub gaps: Vec<(f64, f64, f64)>,
     pub arm_words: Vec<(f64, f64, String)>,
     /// Rows of side plates: side, y, x of the outermost plate.
     rows: Vec<(f64, f64, f64)>,
@@ -51,9 +58,10 @@ pub struct Frame {
 const SIDE_ROWS: [[Kind; 2]; 3] =
     [[Kind::Thread, Kind::Nut], [Kind::Faces, Kind::Flats], [Kind::Dropout, Kind::AxleSection]];
 
-const MARGIN: f64 = 10.0;
-/// Room around the hub, up and down.
-const HUB: f64 = 112.0;
+/// Room above the hub's middle, with the word of what the axle does.
+const ABOVE_HUB: f64 = hub::RADIUS + 34.0;
+/// Room below it.
+const BELOW_HUB: f64 = hub::BELOW + 26.0;
 
 /// Columns of a format, outwards from the middle: on the trunk, at the sides.
 fn columns(format: Format) -> (Vec<f64>, Vec<f64>, f64) {
@@ -61,7 +69,7 @@ fn columns(format: Format) -> (Vec<f64>, Vec<f64>, f64) {
     match format {
         Format::Wide => (vec![29.0 + half, 29.0 + half + STEP], vec![359.0 + half, 359.0 + half + STEP], 29.0),
         Format::Tall => (vec![68.0 + half, 68.0 + half + STEP], vec![68.0 + half, 68.0 + half + STEP], 68.0),
-        Format::Narrow => (vec![18.0 + half], vec![18.0 + half], 18.0),
+        Format::Narrow => (vec![23.0 + half], vec![23.0 + half], 23.0),
     }
 }
 
@@ -71,9 +79,12 @@ impl Frame {
         let format = options.format;
         let (trunks, sides, trunk) = columns(format);
         let outermost = sides.iter().chain(&trunks).fold(0.0_f64, |a, b| a.max(*b));
-        let centre = outermost + WIDTH / 2.0 + MARGIN;
+        let margin = if format == Format::Narrow { 5.0 } else { 12.0 };
+        let centre = outermost + WIDTH / 2.0 + margin;
         let wide = format == Format::Wide;
-        let top = if options.heading && !wide { 190.0 } else { 14.0 };
+        let room = if wide { 2.0 * STEP - 10.0 } else { 2.0 * (centre - margin) };
+        let heading = options.heading.then(|| Heading::new(job, check, room));
+        let top = heading.as_ref().filter(|_| !wide).map_or(10.0, |h| h.height + 24.0);
         let mut f = Self {
             width: 2.0 * centre,
             height: 0.0,
@@ -82,16 +93,19 @@ impl Frame {
             axle: 0.0,
             up: top,
             down: 0.0,
-            dropout: if wide { sides[0] - WIDTH / 2.0 - 14.0 } else { trunk - 8.0 },
+            dropout: if wide { sides[0] - WIDTH / 2.0 - 14.0 } else { trunk - 7.0 },
             bus: [(0.0, 0.0); 2],
             places: vec![(0.0, 0.0); check.links.len()],
             side_words: 0.0,
             energy_words: top + 15.0,
             drive_words: 0.0,
             fault_words: 0.0,
-            heading_width: if wide { 2.0 * STEP - 20.0 } else { 2.0 * centre - 2.0 * MARGIN },
-            heading_lines: if wide { 4 } else { 3 },
-            legend: None,
+            margin,
+            heading,
+            legend: (0.0, 0.0),
+            front: job.answer(list::POSITION.id()) == Some("front"),
+            order: Vec::new(),
+            gaps: Vec::new(),
             arm_words: Vec::new(),
             rows: Vec::new(),
             branches: Vec::new(),
@@ -109,24 +123,26 @@ impl Frame {
         let energy_end = hub_side + BELOW;
 
         f.axle = match format {
-            Format::Wide | Format::Narrow => energy_end + HUB,
+            Format::Wide => energy_end + ABOVE_HUB + 8.0,
+            Format::Narrow => energy_end + ABOVE_HUB,
             Format::Tall => energy_end + 44.0 + HEIGHT / 2.0 + PITCH,
         };
-        let first_side = if format == Format::Narrow { f.axle + HUB + HEIGHT } else { f.axle - PITCH };
+        let first_side = if format == Format::Narrow { f.axle + BELOW_HUB + HEIGHT } else { f.axle - PITCH };
         f.side_words = first_side - HEIGHT / 2.0 - 14.0;
-        let mut side_end = f.axle + HUB;
-        for side in Side::BOTH {
-            side_end = side_end.max(f.side(job, check, side, &sides, first_side));
-        }
         for (i, l) in check.links.iter().enumerate() {
             if l.link.kind == Kind::AxleHold {
                 f.places[i] = (centre, f.axle);
+                f.order.push(i);
             }
+        }
+        let mut side_end = f.axle + BELOW_HUB;
+        for side in Side::BOTH {
+            side_end = side_end.max(f.side(job, check, side, &sides, first_side));
         }
 
         let drive = on(Path::Drive);
         let rows = drive.len().div_ceil(2 * trunks.len());
-        let first = if wide { f.axle + HUB } else { side_end + 24.0 } + HEIGHT / 2.0;
+        let first = if wide { f.axle + BELOW_HUB } else { side_end + 24.0 } + HEIGHT / 2.0;
         f.trunk_block(&drive, &trunks, first, PITCH, Path::Drive);
         let drive_end = first + rows.saturating_sub(1) as f64 * PITCH + BELOW;
         f.drive_words = drive_end + 22.0;
@@ -144,16 +160,18 @@ impl Frame {
         for row in on(Path::Fault).chunks(across.len()) {
             for (i, x) in row.iter().zip(&across) {
                 f.places[*i] = (*x, y);
+                f.order.push(*i);
             }
+            f.branches.push((y, across[0], across[row.len() - 1], Path::Fault));
             y += PITCH;
         }
         y += BELOW - PITCH;
-        f.legend = if wide {
-            Some((centre + sides[0] - WIDTH / 2.0, top + 24.0))
+        if wide {
+            f.legend = (centre + sides[0] - WIDTH / 2.0, top + 24.0);
         } else {
-            y += 150.0;
-            Some((MARGIN, y - 110.0))
-        };
+            f.legend = (margin, y + 36.0);
+            y += 36.0 + legend::HEIGHT;
+        }
         f.height = y + 34.0;
         f
     }
@@ -169,6 +187,7 @@ impl Frame {
             let xs: Vec<f64> = across[skip..skip + chunk.len()].iter().map(|x| self.centre + x).collect();
             for (i, x) in chunk.iter().zip(&xs) {
                 self.places[*i] = (*x, y);
+                self.order.push(*i);
             }
             let ends = xs.iter().fold((self.centre, self.centre), |(a, b), x| (a.min(*x), b.max(*x)));
             self.branches.push((y, ends.0, ends.1, path));
@@ -195,6 +214,7 @@ impl Frame {
             for chunk in row.chunks(columns.len()) {
                 for (i, x) in chunk.iter().zip(columns) {
                     f.places[*i] = (f.centre + sign * x, *y);
+                    f.order.push(*i);
                 }
                 f.rows.push((sign, *y, f.centre + sign * columns[chunk.len() - 1]));
                 last = *y;
@@ -204,11 +224,13 @@ impl Frame {
         for row in &rows {
             put(self, row, &mut y);
         }
+        let mut armless = true;
         for arm in 0..job.arms {
             // An arm whose side nobody wrote down is drawn on the left.
-            if (job.answer(workbench::fact::list::ARM_SIDE.of(arm)) == Some("right")) != (side == Side::Right) {
+            if (job.answer(list::ARM_SIDE.of(arm)) == Some("right")) != (side == Side::Right) {
                 continue;
             }
+            armless = false;
             let of_arm = |l: &LinkResult| l.link.place == Place::Arm(arm) && l.link.kind.path() == Path::Reaction;
             let row: Vec<usize> = (0..check.links.len()).filter(|i| of_arm(&check.links[*i])).collect();
             y += 20.0;
@@ -220,11 +242,12 @@ impl Frame {
             put(self, &row, &mut y);
         }
         self.bus[side as usize] = (first.min(self.axle), last);
+        if armless {
+            self.gaps.push((sign, self.centre + sign * columns[0], y - 8.0));
+            self.bus[side as usize].1 = y - 8.0;
+            return y + 44.0;
+        }
         last + BELOW
-    }
-
-    pub fn left(&self) -> f64 {
-        MARGIN
     }
 
     /// The three paths, drawn before the plates that lie on them.
@@ -238,6 +261,9 @@ impl Frame {
         for (sign, (from, to)) in [-1.0, 1.0].into_iter().zip(self.bus) {
             let x = cx + sign * self.dropout;
             svg.path("reaction", &format!("M{},{} H{} M{},{} V{}", n(cx), n(self.axle), n(x), n(x), n(from), n(to)));
+            for (_, gap, y) in self.gaps.iter().filter(|g| g.0 == sign) {
+                svg.path("part thin", &format!("M{},{} H{}", n(x), n(*y), n(gap + sign * 60.0)));
+            }
             for (_, y, end) in self.rows.iter().filter(|r| r.0 == sign) {
                 svg.path("reaction", &format!("M{},{} H{}", n(x), n(*y), n(*end)));
             }

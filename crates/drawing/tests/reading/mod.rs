@@ -165,3 +165,14 @@ pub fn overlaps(texts: &[Text]) -> Vec<String> {
     }
     out
 }
+
+/// Width and height of a picture.
+pub fn size(svg: &str) -> (f64, f64) {
+    let mut out = (0.0, 0.0);
+    walk(svg, |path, e, _| {
+        if path.is_empty() {
+            out = (number(e, "width"), number(e, "height"));
+        }
+    });
+    out
+}
