@@ -79,7 +79,7 @@ fn verdict(ctx: &Ctx, judged: &Judged) -> Markup {
 /// The load path: across for a desk, upright for a tablet; a phone has the list.
 fn picture(bike: &Bike, judged: &Judged) -> Markup {
     let draw = |format: Format| {
-        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false };
+        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false, numbered: false };
         PreEscaped(load_path(&judged.job, &judged.check, &options))
     };
     html! {

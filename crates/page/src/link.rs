@@ -94,7 +94,7 @@ fn levers(ctx: &Ctx, bike: &Bike, l: &LinkResult, facts: &[FactId]) -> Markup {
 fn is_lever(id: FactId) -> bool {
     let (def, name) = fact::describe(id);
     let last = name.rsplit('.').next().unwrap_or("");
-    name.starts_with("settings.")
+    (name.starts_with("settings.") && !last.ends_with("kept_by"))
         || last.ends_with("torque")
         || (name.starts_with("arm.") && last == "kind")
         || last == "faces"
