@@ -58,10 +58,10 @@ generated() {
 step "generated files" generated
 
 # Coverage-guided fuzzing needs a nightly compiler. No sanitizer: all code here is safe Rust.
-# New inputs go to the first folder; the demo jobs are where it starts.
+# New inputs go to the first folder; the demo jobs and the small rides in fuzz/seeds are where it starts.
 fuzz() {
     mkdir -p "fuzz/corpus/$1" || return 1
-    cargo +nightly fuzz run -s none "$1" "fuzz/corpus/$1" demo -- \
+    cargo +nightly fuzz run -s none "$1" "fuzz/corpus/$1" demo fuzz/seeds -- \
         -max_total_time="$fuzz_seconds" -max_len=65536 -timeout=10 -rss_limit_mb=2048 -verbosity=0 -print_final_stats=1
 }
 if ! cargo +nightly --version >/dev/null 2>&1; then
@@ -69,7 +69,7 @@ if ! cargo +nightly --version >/dev/null 2>&1; then
 elif ! have cargo-fuzz && ! cargo install cargo-fuzz --locked; then
     skip "fuzz" "cargo-fuzz could not be installed" "cargo install cargo-fuzz --locked"
 else
-    for fuzz_target in job_file unit_text; do step "fuzz $fuzz_target" fuzz "$fuzz_target"; done
+    for fuzz_target in job_file unit_text ride_file; do step "fuzz $fuzz_target" fuzz "$fuzz_target"; done
 fi
 
 # The recorded reference numbers, computed again by their scripts.

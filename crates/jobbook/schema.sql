@@ -1,11 +1,11 @@
 -- The whole schema. The ladder in migrations/ must arrive at exactly this; a test compares them.
 
-CREATE TABLE job (
+CREATE TABLE "job" (
     number TEXT PRIMARY KEY,
     title TEXT NOT NULL,
     kind TEXT NOT NULL,
     stage TEXT NOT NULL,
-    sister_of TEXT REFERENCES job (number),
+    other_job TEXT,
     started_at TEXT NOT NULL,
     changed_at TEXT NOT NULL
 ) STRICT;
@@ -33,6 +33,8 @@ CREATE TABLE change (
     inserted TEXT NOT NULL,
     UNIQUE (document, revision)
 ) STRICT;
+
+CREATE INDEX change_undoes ON change (undoes) WHERE undoes IS NOT NULL;
 
 CREATE TABLE file (
     sha256 TEXT PRIMARY KEY,

@@ -18,7 +18,7 @@ fn ids(facts: &[fact::FactId]) -> Vec<String> {
 fn link(l: &LinkResult) -> Value {
     json!({
         "id": l.link.id(),
-        "name": workbench::say::link_name(l),
+        "name": crate::check_text::name(l),
         "path": l.link.kind.path().token(),
         "verdict": l.verdict.token(),
         "full_percent": l.load.map_or(Value::Null, |x| number(x.full * 100.0)),
@@ -32,7 +32,7 @@ fn link(l: &LinkResult) -> Value {
         "chance_at_most": number(l.chance_at_most),
         "mostly_assumed": l.mostly_assumed,
         "missing": ids(&l.missing),
-        "why": l.gap.as_ref().map(workbench::say::gap),
+        "why": l.gap.as_ref().map(crate::check_text::gap),
     })
 }
 
@@ -54,7 +54,8 @@ pub fn json(job: &Job, c: &Check, advice: &Advice) -> String {
         "links": c.links.iter().map(link).collect::<Vec<_>>(),
         "tighten": advice.tighten.iter().map(|t| json!({
             "what": t.key, "place": t.place, "torque_nm": t.torque.as_newton_metres(),
-            "at_most_nm": t.at_most.map(|m| m.as_newton_metres()), "tool": t.tool,
+            "at_most_nm": t.at_most.map(|m| m.as_newton_metres()), "give_nm": t.give.as_newton_metres(),
+            "tool": t.tool, "thread": t.thread_state,
         })).collect::<Vec<_>>(),
         "hold_test": advice.hold_test.map(|t| json!({
             "torque_nm": t.torque.as_newton_metres(), "asked_nm": t.asked.as_newton_metres(),

@@ -1,12 +1,14 @@
 //! The verdict as text for a terminal or a printer.
 
+use crate::output::figure;
 use workbench::advice::Advice;
 use workbench::check::{Check, LinkResult};
 use workbench::fact;
 use workbench::job::Job;
 use workbench::link::Path;
-use workbench::say::{fact_name, figure, gap, headline, link_name as name, percent};
 use workbench::words;
+
+pub use workbench::say::{fact_name, gap, headline, link_name, name};
 
 fn row(l: &LinkResult, width: usize) -> String {
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
@@ -34,6 +36,11 @@ fn row(l: &LinkResult, width: usize) -> String {
         }
     };
     format!("{head} {tail}").trim_end().to_owned() + "\n"
+}
+
+/// A share as whole per cent; beyond ten times nobody needs the figure.
+fn percent(share: f64) -> String {
+    if share > 10.0 { "> 1000 %".to_owned() } else { format!("{:.0} %", share * 100.0) }
 }
 
 fn bar(full: f64) -> String {
@@ -74,18 +81,19 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         &mut out,
         "app.tighten",
         advice.tighten.iter().map(|t| {
-            let limit = t
-                .at_most
-                .map_or_else(String::new, |m| words::fill("app.at-most", &[("nm", &figure(m.as_newton_metres()))]));
+            let nm = |t: quantity::Torque| figure(t.as_newton_metres());
+            let limit = match t.at_most {
+                None => String::new(),
+                Some(most) if t.give < t.torque => {
+                    words::fill("app.lowered", &[("nm", &nm(most)), ("asked", &nm(t.torque))])
+                }
+                Some(most) => words::fill("app.at-most", &[("nm", &nm(most))]),
+            };
+            let thread = t.thread_state.map_or_else(String::new, |s| words::text(&format!("token.{s}")));
             let tool = t.tool.clone().unwrap_or_else(|| words::text("app.no-tool"));
             words::fill(
                 &format!("app.tighten-{}", t.key),
-                &[
-                    ("place", &t.place),
-                    ("nm", &figure(t.torque.as_newton_metres())),
-                    ("tool", &tool),
-                    ("limit", &limit),
-                ],
+                &[("place", &t.place), ("nm", &nm(t.give)), ("tool", &tool), ("thread", &thread), ("limit", &limit)],
             )
         }),
     );

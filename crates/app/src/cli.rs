@@ -11,6 +11,43 @@ fn format(values: &'static [&'static str]) -> Arg {
     Arg::new("format").long("format").value_parser(values.to_vec()).default_value("text").help(say("format"))
 }
 
+/// How sure: the confidence and the number of draws.
+fn sure(command: Command) -> Command {
+    command
+        .arg(
+            Arg::new("one-in")
+                .long("one-in")
+                .value_name("N")
+                .value_parser(number_in(10.0, 100_000.0))
+                .help(say("one-in")),
+        )
+        .arg(
+            Arg::new("samples")
+                .long("samples")
+                .value_name("N")
+                .value_parser(count_in(1024, 1 << 24))
+                .help(say("samples")),
+        )
+}
+
+fn number_in(low: f64, high: f64) -> impl Fn(&str) -> Result<f64, String> + Clone + Send + Sync + 'static {
+    move |text| {
+        text.parse::<f64>()
+            .ok()
+            .filter(|n| (low..=high).contains(n))
+            .ok_or_else(|| format!("a number, {low} to {high}"))
+    }
+}
+
+fn count_in(low: usize, high: usize) -> impl Fn(&str) -> Result<usize, String> + Clone + Send + Sync + 'static {
+    move |text| {
+        text.parse::<usize>()
+            .ok()
+            .filter(|n| (low..=high).contains(n))
+            .ok_or_else(|| format!("a whole number, {low} to {high}"))
+    }
+}
+
 /// All commands.
 pub fn command() -> Command {
     Command::new("backdrive")
@@ -20,10 +57,19 @@ pub fn command() -> Command {
         .subcommand_required(true)
         .arg_required_else_help(true)
         .subcommand(
-            Command::new("check")
+            sure(Command::new("check"))
                 .about(say("check"))
                 .arg(Arg::new("job").required(true).help(say("job")))
                 .arg(format(&["text", "json", "csv"])),
+        )
+        .subcommand(
+            sure(Command::new("settings"))
+                .about(say("settings"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("card").long("card").value_name("FILE").help(say("card")))
+                .arg(Arg::new("at").long("at").value_name("SPEED").action(ArgAction::Append).help(say("at")))
+                .arg(Arg::new("no-buy").long("no-buy").action(ArgAction::SetTrue).help(say("no-buy")))
+                .arg(format(&["text", "json"])),
         )
         .subcommand(
             Command::new("explain")
@@ -47,6 +93,16 @@ pub fn command() -> Command {
                     .value_parser(workbench::kinds::KINDS.to_vec())
                     .help(say("kind")),
             ),
+        )
+        .subcommand(
+            Command::new("bench")
+                .about(say("bench"))
+                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
+                .arg(Arg::new("files").num_args(0..).help(say("bench-files")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("plot").long("plot").value_name("FILE").help(say("bench-plot")))
+                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
+                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
         )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(

@@ -1,10 +1,10 @@
 //! The working of one link: facts with their origin, equations with the numbers put in, sources.
 
-use crate::output::{self, Exit};
+use crate::check_text::{fact_name, gap};
+use crate::output::{self, Exit, figure};
 use serde_json::json;
 use workbench::fact;
 use workbench::link::{self, Step};
-use workbench::say::{fact_name, figure, gap};
 use workbench::{check, words};
 
 /// Prints the working.

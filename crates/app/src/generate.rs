@@ -1,11 +1,11 @@
 //! Files that are generated and committed: the job file's schema, and references of sums, facts and formulas.
 
+use crate::check_text::fact_name;
 use crate::output::{self, Exit};
 use serde_json::{Map, Value, json};
 use std::fs;
 use std::path::Path;
 use workbench::fact::{self, Shape};
-use workbench::say::fact_name;
 use workbench::{kinds, sum, words};
 
 /// Writes the files, or says which differ.

@@ -3,6 +3,8 @@
 //! Invariant: no arithmetic on quantities here; this crate reads arguments, calls the workbench and prints.
 //! Exit codes: 0 holds, 1 does not hold, 2 bad input, 3 our fault. Standard output is data, standard error is talk.
 
+mod as_fitted;
+mod bench;
 mod check_json;
 mod check_text;
 mod cli;
@@ -11,6 +13,8 @@ mod generate;
 mod new_job;
 mod output;
 mod serve;
+mod progress;
+mod settings;
 mod sums;
 
 use output::Exit;
@@ -47,6 +51,7 @@ fn run() -> Exit {
             let inputs: Vec<String> = m.get_many::<String>("inputs").map(|v| v.cloned().collect()).unwrap_or_default();
             sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
         }
+        Some(("settings", m)) => settings::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
         Some(("schema", _)) => {
             output::data(&generate::schema());
@@ -59,6 +64,15 @@ fn run() -> Exit {
             hosts: m.get_many::<String>("host").map(|v| v.cloned().collect()).unwrap_or_default(),
             passphrase_file: m.get_one::<String>("passphrase-file").cloned(),
         }),
+        Some(("bench", m)) => {
+            if m.get_flag("template") {
+                return bench::template();
+            }
+            let files = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
+            let option = |name: &str| m.get_one::<String>(name).cloned();
+            let asked = bench::Asked { files, format: word(m, "format"), plot: option("plot"), write: option("write") };
+            bench::run(&word(m, "job"), &asked)
+        }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
     }
@@ -66,15 +80,18 @@ fn run() -> Exit {
 
 /// Loads a job, or says what is wrong with it.
 fn load(path: &str) -> Result<workbench::job::Job, Exit> {
-    intake::load_job(std::path::Path::new(path)).map_err(|e| {
-        match e {
-            intake::LoadError::File { path, why } => {
-                output::talk(&workbench::words::fill("app.no-file", &[("path", &path), ("why", &why)]));
-            }
-            intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
+    intake::load_job(std::path::Path::new(path)).map_err(say_load_error)
+}
+
+/// Says what is wrong with a file.
+fn say_load_error(e: intake::LoadError) -> Exit {
+    match e {
+        intake::LoadError::File { path, why } => {
+            output::talk(&workbench::words::fill("app.no-file", &[("path", &path), ("why", &why)]));
         }
-        Exit::BadInput
-    })
+        intake::LoadError::Content { path, text, errors } => output::talk(&intake::render(&path, &text, &errors)),
+    }
+    Exit::BadInput
 }
 
 fn check(path: &str, format: &str) -> Exit {

@@ -1,8 +1,8 @@
 //! A commented job file to start from.
 
+use crate::check_text::fact_name;
 use crate::output::{self, Exit};
 use workbench::fact::{self, Shape};
-use workbench::say::fact_name;
 use workbench::{kinds, words};
 
 /// Prints a job file for a kind of hub: what is assumed stands commented out, what must be found out says so.

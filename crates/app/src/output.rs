@@ -1,6 +1,7 @@
 //! Standard output is data, standard error is talk. A closed pipe ends quietly.
 
 use std::io::{self, Write};
+pub use workbench::say::figure;
 
 /// What the program says to the shell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

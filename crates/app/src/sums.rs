@@ -1,8 +1,7 @@
 //! Single sums on the command line.
 
-use crate::output::{self, Exit};
+use crate::output::{self, Exit, figure};
 use quantity::text::Decimal;
-use workbench::say::figure;
 use workbench::sum::{self, Given};
 use workbench::words;
 

@@ -36,7 +36,8 @@ pub const ARROWS: &[Arrows] = &[
         ]),
     },
     Arrows { name: "tracks", inner: &["quantity"], outer: None },
-    Arrows { name: "intake", inner: &["quantity", "workbench"], outer: None },
+    Arrows { name: "proof", inner: &["quantity", "physics", "workbench"], outer: None },
+    Arrows { name: "intake", inner: &["quantity", "workbench", "proof"], outer: None },
     Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&[]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
@@ -48,11 +49,21 @@ pub const ARROWS: &[Arrows] = &[
     Arrows {
         name: "app",
         inner: &[
-            "quantity", "physics", "evidence", "workbench", "tracks", "intake", "drawing", "jobbook", "sheet", "page",
+            "quantity",
+            "physics",
+            "evidence",
+            "workbench",
+            "tracks",
+            "proof",
+            "intake",
+            "drawing",
+            "jobbook",
+            "sheet",
+            "page",
         ],
         outer: None,
     },
-    Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench"], outer: None },
+    Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench", "proof"], outer: None },
     Arrows { name: "house", inner: &["physics"], outer: None },
 ];
 

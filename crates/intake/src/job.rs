@@ -249,7 +249,14 @@ fn allowed(shape: Shape) -> String {
     }
 }
 
-fn problem(span: Range<usize>, name: &str, text: &str, shape: Shape, p: &Problem, rack: &[Tool]) -> Diagnostic {
+pub(crate) fn problem(
+    span: Range<usize>,
+    name: &str,
+    text: &str,
+    shape: Shape,
+    p: &Problem,
+    rack: &[Tool],
+) -> Diagnostic {
     let allowed = allowed(shape);
     let say = |key: &str, values: &[(&str, &str)]| {
         let all: Vec<(&str, &str)> = [("name", name), ("text", text), ("allowed", allowed.as_str())]

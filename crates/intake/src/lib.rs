@@ -3,16 +3,22 @@
 //! All errors of a file come at once, each with its place, what is allowed and what to do next. Nothing of a faulty
 //! file is used.
 
+mod as_fitted;
+mod bench;
 mod diagnostic;
 mod job;
+mod name_card;
 mod rack;
 mod rules;
 
 use std::fs;
 use std::path::Path;
 
+pub use as_fitted::{Replacement, job_text, replace};
+pub use bench::{fuzz_bench, load_bench, read_bench};
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
+pub use name_card::read_name_card;
 pub use rack::read_rack;
 pub use rules::{Rules, read_rules};
 use workbench::fact::Tool;
@@ -73,13 +79,20 @@ fn slurp(path: &Path) -> Result<String, LoadError> {
 /// # Errors
 /// [`LoadError`] with everything that is wrong with the job, or with a file that it names.
 pub fn load_job(path: &Path) -> Result<Job, LoadError> {
-    let text = slurp(path)?;
-    let named = job::named_files(&text);
+    job_from(path, &slurp(path)?)
+}
+
+/// As [`load_job`], with a text that would stand in the file.
+///
+/// # Errors
+/// As [`load_job`].
+pub fn job_from(path: &Path, text: &str) -> Result<Job, LoadError> {
+    let named = job::named_files(text);
     let shop = Shop {
         rack: beside(path, named.rack, read_rack)?.unwrap_or_default(),
         rules: beside(path, named.rules, read_rules)?.unwrap_or_default(),
     };
-    read_job(&text, &shop).map_err(|errors| content(path, &text, errors))
+    read_job(text, &shop).map_err(|errors| content(path, text, errors))
 }
 
 fn content(path: &Path, text: &str, errors: Vec<Diagnostic>) -> LoadError {
@@ -98,6 +111,24 @@ fn beside<T>(
     let path = job.with_file_name(&name);
     let text = slurp(&path)?;
     read(&text).map(Some).map_err(|errors| content(&path, &text, errors))
+}
+
+/// Loads a person's own name card of a controller and display.
+///
+/// # Errors
+/// [`LoadError`] with everything that is wrong with it.
+pub fn load_name_card(path: &Path) -> Result<workbench::settings::Card, LoadError> {
+    let text = slurp(path)?;
+    read_name_card(&text).map_err(|errors| LoadError::Content { path: path.display().to_string(), text, errors })
+}
+
+/// For the fuzzer: any bytes give a card or errors, never a panic.
+pub fn fuzz_name_card(bytes: &[u8]) {
+    if let Ok(text) = core::str::from_utf8(bytes)
+        && let Err(errors) = read_name_card(text)
+    {
+        let _ = render("fuzz.toml", text, &errors);
+    }
 }
 
 /// For the fuzzer: any bytes give a job or errors, never a panic.

@@ -80,6 +80,17 @@ pub enum Error {
         /// The file's name.
         name: String,
     },
+    /// A new number is for a file with one job.
+    NotOneJob(usize),
+    /// There is a file already.
+    Taken(String),
+    /// Erasing would change a measured value.
+    WouldHarm {
+        /// The document.
+        document: String,
+        /// The value's key.
+        key: String,
+    },
     /// The text is not TOML.
     NotToml {
         /// The document.
@@ -175,6 +186,9 @@ impl Error {
             Self::BadStage(_) => "bad-stage",
             Self::NumberTaken(_) => "number-taken",
             Self::NameTaken { .. } => "name-taken",
+            Self::NotOneJob(_) => "not-one-job",
+            Self::Taken(_) => "taken",
+            Self::WouldHarm { .. } => "would-harm",
             Self::NotToml { .. } => "not-toml",
             Self::NoPlace { .. } => "no-place",
             Self::TooLarge { .. } => "too-large",
@@ -219,8 +233,10 @@ impl core::fmt::Display for Error {
             | Self::SentBefore(what)
             | Self::Start(what)
             | Self::Missing(what)
+            | Self::Taken(what)
             | Self::NotABook(what) => words::fill(&key, &[("what", what)]),
             Self::BadStage(what) => words::fill(&key, &[("what", what), ("allowed", &crate::STAGES.join(", "))]),
+            Self::NotOneJob(many) => words::fill(&key, &[("n", &many.to_string())]),
             Self::NoChange(id) => words::fill(&key, &[("what", &id.to_string())]),
             Self::NoFile { job, name } | Self::NameTaken { job, name } => {
                 words::fill(&key, &[("job", job), ("what", name)])
@@ -229,7 +245,9 @@ impl core::fmt::Display for Error {
                 words::fill(&key, &[("what", document), ("asked", &asked.to_string()), ("newest", &newest.to_string())])
             }
             Self::NotToml { document, why } => words::fill(&key, &[("what", document), ("why", why)]),
-            Self::NoPlace { document, key: place } => words::fill(&key, &[("what", document), ("key", place)]),
+            Self::NoPlace { document, key: place } | Self::WouldHarm { document, key: place } => {
+                words::fill(&key, &[("what", document), ("key", place)])
+            }
             Self::TooLarge { what, size_bytes, most_bytes } => words::fill(
                 &key,
                 &[("what", what), ("size", &size_bytes.to_string()), ("most", &most_bytes.to_string())],
@@ -263,3 +281,39 @@ fn clash(c: &Clash) -> String {
 }
 
 impl std::error::Error for Error {}
+
+#[cfg(test)]
+mod tests {
+    use workbench::words;
+
+    #[test]
+    fn every_error_has_words() {
+        let source = include_str!("error.rs");
+        let from = source.find("fn token").unwrap();
+        let tokens = &source[from..from + source[from..].find("fn is_input").unwrap()];
+        let tokens: Vec<&str> = tokens.lines().filter_map(|l| l.split("=> \"").nth(1)?.split('"').next()).collect();
+        assert!(tokens.len() > 25, "{tokens:?}");
+        for token in tokens {
+            assert!(words::find(&format!("book.error.{token}")).is_some(), "no words for {token}");
+        }
+    }
+
+    #[test]
+    fn every_key_in_the_code_has_words() {
+        let used = [
+            include_str!("error.rs").split("mod tests").next().unwrap(),
+            include_str!("documents.rs"),
+            include_str!("erase.rs"),
+            include_str!("files.rs"),
+            include_str!("migrate.rs"),
+            include_str!("store.rs"),
+            include_str!("verify.rs"),
+        ]
+        .concat();
+        let keys: Vec<&str> = used.split("\"book.").skip(1).filter_map(|rest| rest.split('"').next()).collect();
+        assert!(keys.len() > 10, "{keys:?}");
+        for key in keys.into_iter().filter(|key| !key.contains('{')) {
+            assert!(words::find(&format!("book.{key}")).is_some(), "no words for book.{key}");
+        }
+    }
+}

@@ -175,7 +175,7 @@ impl Book {
             };
             let at = documents::stamp(by);
             tx.execute(
-                "INSERT INTO job (number, title, kind, stage, sister_of, started_at, changed_at) \
+                "INSERT INTO job (number, title, kind, stage, other_job, started_at, changed_at) \
                  VALUES (?1, '', ?2, ?3, ?4, ?5, ?5)",
                 (&number, new.kind.token(), STAGES[0], new.of, &at),
             )?;
@@ -259,7 +259,7 @@ fn next_number(tx: &Transaction<'_>) -> rusqlite::Result<String> {
 }
 
 fn summary(rest: &str) -> String {
-    format!("SELECT number, title, kind, stage, sister_of, started_at, changed_at FROM job {rest}")
+    format!("SELECT number, title, kind, stage, other_job, started_at, changed_at FROM job {rest}")
 }
 
 fn read_summary(row: &rusqlite::Row<'_>) -> Result<Summary, Failed> {
@@ -281,13 +281,8 @@ pub(crate) fn index(tx: &Transaction<'_>, number: &str) -> Result<(), Failed> {
     if !STAGES.contains(&stage.as_str()) {
         return Err(Error::BadStage(stage).into());
     }
-    if let Some(of) = &of
-        && !tx.prepare_cached("SELECT 1 FROM job WHERE number = ?1")?.exists([of])?
-    {
-        return Err(Error::NoJob(of.clone()).into());
-    }
     tx.prepare_cached(
-        "UPDATE job SET title = ?2, kind = ?3, stage = ?4, sister_of = ?5, changed_at = max(changed_at, coalesce(( \
+        "UPDATE job SET title = ?2, kind = ?3, stage = ?4, other_job = ?5, changed_at = max(changed_at, coalesce(( \
          SELECT max(c.at) FROM change c JOIN document d ON d.name = c.document WHERE d.job = ?1), '')) WHERE number = ?1",
     )?
     .execute((number, title, kind, stage, of))?;

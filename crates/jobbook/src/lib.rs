@@ -12,10 +12,14 @@
 //!
 //! Never here: units, facts, verdicts; whether a job file makes sense is for `intake` to say.
 
+mod backup;
+mod carry;
 mod documents;
 pub mod edit;
+mod erase;
 mod error;
 mod files;
+mod find;
 mod history;
 mod jobs;
 mod merge;
@@ -24,10 +28,14 @@ pub mod splice;
 mod store;
 mod verify;
 
+pub use backup::{Restored, sound};
+pub use carry::Imported;
 pub use documents::{By, Document, LARGEST_TEXT, Revision};
 pub use edit::Edit;
+pub use erase::{Erased, IDENTIFYING};
 pub use error::{Clash, Conflict, Error};
 pub use files::{File, LARGEST_FILE, NewFile};
+pub use find::Hit;
 pub use history::{Change, ValueChange};
 pub use jiff::Timestamp;
 pub use jobs::{Job, Kind, NewJob, STAGES, Summary};

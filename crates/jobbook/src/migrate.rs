@@ -1,9 +1,9 @@
-//! From an older book to this program's schema, one step after the other, each in one transaction.
+//! From an older book to this program's schema, one step after the other, in one transaction.
 
 use crate::error::Error;
 use rusqlite::{Connection, TransactionBehavior};
 
-const LADDER: [&str; 1] = [include_str!("../migrations/0001.sql")];
+const LADDER: [&str; 2] = [include_str!("../migrations/0001.sql"), include_str!("../migrations/0002.sql")];
 
 /// Version of the book that this program writes.
 pub const VERSION: i64 = LADDER.len() as i64;
@@ -37,18 +37,31 @@ pub fn version(conn: &Connection, path: &str) -> Result<i64, Error> {
 /// # Errors
 /// As [`version`], or if it cannot be written; then it stays as it was.
 pub fn migrate(conn: &mut Connection, path: &str) -> Result<(), Error> {
-    while version(conn, path)? < VERSION {
-        let sqlite = |e| Error::from_sqlite(path, &e);
-        let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(sqlite)?;
-        // Another program may have been faster.
-        let from = version(&tx, path)?;
-        if let Some(step) = usize::try_from(from).ok().and_then(|from| LADDER.get(from)) {
-            tx.execute_batch(step).map_err(sqlite)?;
-            tx.pragma_update(None, "user_version", from + 1).map_err(sqlite)?;
-        }
-        tx.commit().map_err(sqlite)?;
+    if version(conn, path)? == VERSION {
+        return Ok(());
     }
-    Ok(())
+    let sqlite = |e| Error::from_sqlite(path, &e);
+    // A table that others name can only be made anew with this off; it cannot be turned off inside a transaction.
+    conn.pragma_update(None, "foreign_keys", false).map_err(sqlite)?;
+    let climbed = climb(conn, path);
+    conn.pragma_update(None, "foreign_keys", true).map_err(sqlite)?;
+    climbed
+}
+
+fn climb(conn: &mut Connection, path: &str) -> Result<(), Error> {
+    let sqlite = |e| Error::from_sqlite(path, &e);
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(sqlite)?;
+    // Another program may have been faster.
+    let from = version(&tx, path)?;
+    for step in LADDER.iter().skip(usize::try_from(from).unwrap_or_default()) {
+        tx.execute_batch(step).map_err(sqlite)?;
+    }
+    tx.pragma_update(None, "user_version", VERSION).map_err(sqlite)?;
+    if tx.prepare("PRAGMA foreign_key_check").and_then(|mut check| check.exists([])).map_err(sqlite)? {
+        let why = workbench::words::text("book.error.orphans");
+        return Err(Error::Damaged { what: path.to_owned(), why });
+    }
+    tx.commit().map_err(sqlite)
 }
 
 /// All objects of a book and how they were made, spaces and line ends apart.

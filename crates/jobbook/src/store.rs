@@ -3,9 +3,11 @@
 use crate::error::Error;
 use crate::migrate;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
+use workbench::words;
 
 /// How long a write waits for another program's.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -15,11 +17,11 @@ const READERS: usize = 8;
 /// The job book. Share it between threads as it is; reads do not wait for writes.
 pub struct Book {
     path: PathBuf,
-    writer: Mutex<Connection>,
+    pub(crate) writer: Mutex<Connection>,
     readers: Mutex<Vec<Connection>>,
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(crate) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     // A thread that panicked has left no half of a change: its transaction was rolled back.
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
@@ -31,7 +33,7 @@ impl Book {
     /// If it is no book, a newer one, or cannot be written.
     pub fn open(path: impl AsRef<Path>) -> Result<Self, Error> {
         let path = path.as_ref();
-        let outside = |e: std::io::Error| Error::Outside { path: path.display().to_string(), why: e.to_string() };
+        let outside = |e: std::io::Error| outside(path, &e);
         if let Some(folder) = path.parent() {
             std::fs::create_dir_all(folder).map_err(outside)?;
         }
@@ -50,16 +52,17 @@ impl Book {
         }
         let name = path.display().to_string();
         let mut writer = connect(path).map_err(|e| Error::from_sqlite(&name, &e))?;
-        migrate::version(&writer, &name)?;
-        // Two programs that make the same new book at once wait for each other here.
-        let mode: String = writer
-            .pragma_update_and_check(None, "journal_mode", "wal", |row| row.get(0))
-            .map_err(|e| Error::from_sqlite(&name, &e))?;
-        if mode != "wal" {
-            return Err(Error::Outside { path: name, why: format!("journal mode {mode} instead of wal") });
-        }
-        migrate::migrate(&mut writer, &name)?;
+        prepare(&mut writer, &name)?;
         Ok(Self { path: path.to_owned(), writer: Mutex::new(writer), readers: Mutex::new(Vec::new()) })
+    }
+
+    /// Closes the book so that it is one file, with nothing beside it.
+    pub(crate) fn close(self) -> Result<(), Error> {
+        let Self { path, writer, readers } = self;
+        drop(readers);
+        let writer = writer.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let closed = writer.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get::<_, String>(0));
+        closed.map(drop).map_err(|e| Error::from_sqlite(&path.display().to_string(), &e))
     }
 
     /// Where it stands.
@@ -108,8 +111,30 @@ impl Book {
     }
 }
 
+/// Turns the log on and brings the book up to date, if it is one.
+pub(crate) fn prepare(conn: &mut Connection, name: &str) -> Result<(), Error> {
+    let sqlite = |e| Error::from_sqlite(name, &e);
+    migrate::version(conn, name)?;
+    // Two programs that make the same new book at once wait for each other here.
+    let mode: String = conn.pragma_update_and_check(None, "journal_mode", "wal", |row| row.get(0)).map_err(sqlite)?;
+    if mode != "wal" {
+        let why = words::fill("book.error.no-log", &[("mode", &mode)]);
+        return Err(Error::Outside { path: name.to_owned(), why });
+    }
+    migrate::migrate(conn, name)
+}
+
+/// What the system said about a file, in our words.
+pub(crate) fn outside(path: &Path, e: &std::io::Error) -> Error {
+    let name = path.display().to_string();
+    match e.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => Error::Full { path: name },
+        _ => Error::Outside { path: name, why: e.to_string() },
+    }
+}
+
 /// Makes an empty file that only its owner may read: a book holds personal data.
-fn create(path: &Path) -> std::io::Result<()> {
+pub(crate) fn create(path: &Path) -> std::io::Result<()> {
     let mut options = std::fs::OpenOptions::new();
     options.append(true).create(true);
     #[cfg(unix)]
@@ -134,7 +159,7 @@ pub(crate) enum Failed {
 }
 
 impl Failed {
-    fn or(self, sqlite: impl FnOnce(&rusqlite::Error) -> Error) -> Error {
+    pub(crate) fn or(self, sqlite: impl FnOnce(&rusqlite::Error) -> Error) -> Error {
         match self {
             Self::Sqlite(e) => sqlite(&e),
             Self::Ours(e) => e,

@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::files::{digest, in_list};
 use crate::store::{Book, Failed};
 use crate::{jobs, migrate};
-use rusqlite::Transaction;
+use rusqlite::{Connection, Transaction};
 use workbench::words;
 
 /// What was read, and what is wrong.
@@ -29,15 +29,23 @@ impl Book {
     /// # Errors
     /// If the book cannot be read at all; what is found wrong in it stands in [`Verified::faults`].
     pub fn verify(&self) -> Result<Verified, Error> {
-        self.read(|tx| {
-            let mut found = Verified::default();
-            structure(tx, &mut found)?;
-            documents(tx, &mut found)?;
-            index(tx, &mut found)?;
-            files(tx, &mut found)?;
-            Ok(found)
-        })
+        self.read(read)
     }
+}
+
+/// The same for a book that is only read.
+pub(crate) fn verified(conn: &mut Connection, name: &str) -> Result<Verified, Error> {
+    let run = |conn: &mut Connection| read(&conn.transaction()?);
+    run(conn).map_err(|failed| failed.or(|e| Error::from_sqlite(name, e)))
+}
+
+fn read(tx: &Transaction<'_>) -> Result<Verified, Failed> {
+    let mut found = Verified::default();
+    structure(tx, &mut found)?;
+    documents(tx, &mut found)?;
+    index(tx, &mut found)?;
+    files(tx, &mut found)?;
+    Ok(found)
 }
 
 fn names(tx: &Transaction<'_>, sql: &str) -> rusqlite::Result<Vec<String>> {
@@ -82,7 +90,7 @@ fn documents(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
 
 fn index(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
     let rows = tx
-        .prepare("SELECT number, title, kind, stage, sister_of FROM job ORDER BY number")?
+        .prepare("SELECT number, title, kind, stage, other_job FROM job ORDER BY number")?
         .query_map([], |row| Ok((row.get::<_, String>(0)?, (row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))))?
         .collect::<rusqlite::Result<Vec<_>>>()?;
     found.jobs = rows.len();

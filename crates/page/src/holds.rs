@@ -120,7 +120,7 @@ fn row(ctx: &Ctx, bike: &Bike, l: &LinkResult) -> Markup {
         li {
             a href=(bike.at(&format!("holds/{}", l.link.id()))) {
                 (show::glyph(l.verdict))
-                span.name { (say::link_name(l)) }
+                span.name { (say::name(l)) }
                 span.pair {
                     span data-watch=(l.link.id()) { (show::word(l.verdict)) " " (show::full(l)) }
                     " · " (detail(ctx, l))
@@ -161,7 +161,7 @@ fn table(ctx: &Ctx, bike: &Bike, judged: &Judged) -> Markup {
                             tr.way { th colspan="7" scope="rowgroup" { (text(&format!("page.way.{}", way.token()))) } }
                             @for l in judged.check.links.iter().filter(|l| l.link.kind.path() == way) {
                                 tr {
-                                    th scope="row" { a href=(bike.at(&format!("holds/{}", l.link.id()))) { (say::link_name(l)) } }
+                                    th scope="row" { a href=(bike.at(&format!("holds/{}", l.link.id()))) { (say::name(l)) } }
                                     td { (show::word(l.verdict)) @if l.mostly_assumed { " (" (text("app.assumed")) ")" } }
                                     td.n { (show::full(l)) }
                                     @if let Some(x) = l.load {

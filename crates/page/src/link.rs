@@ -12,7 +12,7 @@ use maud::{Markup, html};
 use workbench::check::{self, LinkResult};
 use workbench::fact::{self, FactId, Shape};
 use workbench::link::Step;
-use workbench::say::{fact_name, figure, link_name};
+use workbench::say::{fact_name, figure, name as link_name};
 use workbench::words::{fill, text};
 
 /// The panel.

@@ -38,7 +38,8 @@ walk! {
     6 'A' false [] ["bike.wheel_taken_out_often" "bike.hitch_or_stand_under_nut"] [];
     7 'B' false [] [] [];
     8 'B' true ["m26" "m27" "m28"] ["controller.hardware_current" "settings.drive_current" "motor.currents_are" "controller.can_brake"]
-        ["motor.torque_point" "motor.torque_point_current" "motor.flux_droop" "motor.commutation" "controller.overshoot"
+        ["motor.torque_point" "motor.torque_point_current" "motor.torque_point_2" "motor.torque_point_2_current"
+         "motor.torque_point_3" "motor.torque_point_3_current" "motor.flux_droop" "motor.commutation" "controller.overshoot"
          "controller.current_tolerance" "controller.ramp" "controller.field_weakening"];
     9 'B' true ["m34"] ["battery.chemistry" "battery.cells_parallel" "battery.cell_capacity" "battery.condition"]
         ["battery.cell_charge_current" "battery.cool_charge_share" "battery.electronics_charge_limit"
@@ -51,7 +52,7 @@ walk! {
          "motor.shell_to_air" "motor.winding_limit" "motor.gear_limit" "motor.cover_screws"
          "motor.cover_screw_circle_radius" "motor.cover_screw_clamp" "motor.cover_friction"];
     14 'C' false ["m18" "m19"] ["motor.clutch" "motor.clutch_member" "motor.lock" "motor.lock_count" "motor.lock_tack_length"
-         "motor.lock_leg" "motor.lock_radius" "motor.lock_pin_diameter" "motor.reduction" "motor.pole_pairs"]
+         "motor.lock_leg" "motor.lock_radius" "motor.lock_pin_diameter" "motor.reduction" "motor.pole_pairs" "motor.gear_teeth"]
         ["motor.lock_shear_strength" "motor.sun_teeth" "motor.planet_teeth" "motor.planets" "motor.gear_module" "motor.gear_width" "motor.gear_strength"
          "motor.gear_play" "motor.gear_stiffness" "motor.gear_efficiency"];
     15 'C' true ["m5"] ["bike.wheel_radius"] [];
@@ -64,19 +65,22 @@ walk! {
     22 'D' true ["m6"] ["axle.kind" "axle.diameter" "axle.pitch"] ["axle.left.thread_friction" "axle.left.nut_face_friction"];
     23 'D' true ["m7"] ["axle.across_flats"] [];
     24 'D' true ["m7" "m43"] ["axle.left.dropout_thickness" "axle.left.faces"] ["axle.left.face_friction" "axle.left.settling"];
-    25 'D' true ["m7" "m8"] ["axle.left.slot_width"] [];
-    26 'D' false ["m7"] ["axle.left.face_inner_diameter" "axle.left.face_outer_diameter" "axle.left.washer_keyed_to_flats"] [];
+    25 'D' true ["m7" "m8"] ["axle.left.slot_width"] ["axle.left.prong_height" "axle.left.prong_length"];
+    26 'D' false ["m7"] ["axle.left.face_inner_diameter" "axle.left.face_outer_diameter" "axle.left.washer_sits_flat" "axle.left.recess_diameter"
+         "axle.left.washer_keyed_to_flats"] [];
     27 'D' true ["m11" "m10"] ["axle.left.free_thread" "axle.left.nut_height"] ["axle.left.nut_face_diameter" "axle.left.nut_strength"];
     28 'D' true ["m7" "m15"] ["arm.*.side" "arm.*.kind" "arm.*.thickness" "arm.*.slot_width" "arm.*.length" "arm.*.pinch_bolts"
          "arm.*.pinch_bolt_diameter" "arm.*.pinch_bolt_grade" "arm.*.pinch_bolt_torque" "arm.*.anchor_diameter"
+         "arm.*.anchor_kind"
          "arm.*.anchor_grade" "arm.*.anchor_torque"]
-        ["arm.*.yield_strength" "arm.*.bearing_strength" "arm.*.stiffness" "arm.*.pinch_bolt_friction" "arm.*.pinch_bolt_spacing"
+        ["arm.*.yield_strength" "arm.*.bearing_strength" "arm.*.stiffness" "arm.*.pinch_bolt_friction" "arm.*.pinch_bolt_spacing" "arm.*.pinch_cut"
+         "arm.*.pinch_bolt_lever" "arm.*.pinch_flat_lever" "arm.*.pinch_closing_moment" "arm.*.pinch_offset"
          "arm.*.anchor_thread_friction" "arm.*.anchor_face_friction" "arm.*.anchor_faces" "arm.*.anchor_settling_share"];
-    29 'D' false ["m17"] [] [];
+    29 'D' false ["m17"] ["arm.*.clearance"] [];
     30 'D' false ["m9"] ["axle.left.nut_torque"] [];
     31 'E' false ["m7" "m11" "m43"] ["axle.right.dropout_thickness" "axle.right.faces" "axle.right.slot_width" "axle.right.face_inner_diameter"
-         "axle.right.face_outer_diameter" "axle.right.washer_keyed_to_flats" "axle.right.free_thread" "axle.right.nut_height"]
-        ["axle.right.face_friction" "axle.right.settling" "axle.right.nut_face_diameter" "axle.right.nut_strength"
+         "axle.right.face_outer_diameter" "axle.right.washer_sits_flat" "axle.right.recess_diameter" "axle.right.washer_keyed_to_flats" "axle.right.free_thread" "axle.right.nut_height"]
+        ["axle.right.prong_height" "axle.right.prong_length" "axle.right.face_friction" "axle.right.settling" "axle.right.nut_face_diameter" "axle.right.nut_strength"
          "axle.right.thread_friction" "axle.right.nut_face_friction"];
     32 'E' false ["m7"] ["axle.left.bore" "axle.right.bore" "axle.cable_exit" "axle.cable_slot_instead_of_bore"] [];
     33 'E' false ["m17"] [] [];
@@ -86,10 +90,10 @@ walk! {
         ["axle.left.dropout_yield" "axle.left.dropout_bearing_strength" "axle.right.dropout_yield" "axle.right.dropout_bearing_strength"];
     37 'F' false ["m16"] [] [];
     38 'G' true ["m33"] ["battery.charging_through_discharge_plug"] [];
-    39 'G' false ["m32"] ["battery.resistance" "settings.charge_to"] [];
+    39 'G' false ["m32"] ["battery.resistance" "settings.charge_to" "settings.charge_to_kept_by"] [];
     40 'G' false ["m37"] ["battery.plug_rating"] [];
     41 'H' false ["m36"] [] [];
-    42 'H' false [] ["settings.brake_command" "settings.brake_current" "settings.charge_limit" "settings.charge_limit_kept_by"
+    42 'H' false [] ["settings.brake_command" "settings.brake_current" "settings.brake_current_kept_by" "settings.drive_current_kept_by" "settings.charge_limit" "settings.charge_limit_kept_by"
          "settings.fade_from" "settings.fade_gone" "settings.hold_fastest"] [];
     43 'H' false [] [] [];
     44 'I' false ["m20" "m21" "m22" "m24" "m25" "m39" "m23"] ["motor.resistance_between_wires" "motor.volts_per_wheel_speed"
@@ -97,13 +101,17 @@ walk! {
 }
 
 /// What the right end asks that the left end has answered, for "as left".
-pub const AS_LEFT: [&str; 13] = [
+pub const AS_LEFT: [&str; 17] = [
     "dropout_thickness",
     "faces",
     "slot_width",
     "face_inner_diameter",
     "face_outer_diameter",
     "washer_keyed_to_flats",
+    "washer_sits_flat",
+    "recess_diameter",
+    "prong_height",
+    "prong_length",
     "free_thread",
     "nut_height",
     "nut_face_diameter",

@@ -106,10 +106,11 @@ pub const ENDURANCE_LIMIT: Formula = Formula {
 pub const FATIGUE_USE: Formula = Formula {
     name: "fatigue-use-goodman",
     equation: "u = √3·τ_a/S_e + √(σ_m² + 3·τ_m²)/R_m",
-    source: "Goodman line with von Mises equivalents (Shigley, from memory)",
-    valid: "reversing torsion under steady tension; u ≤ 1 for long life",
+    source: "Goodman line with von Mises equivalents (Budynas and Nisbett, Shigley's Mechanical Engineering Design, \
+             equation 7-7 from memory)",
+    valid: "reversing torsion under steady tension; u ≤ 1 for long life; bending that reverses too: τ_a = √(σ_a²/3 + τ²)",
     left_out: "cycle counting: every peak taken at the largest (safe)",
-    checked_by: "validates_goodman_ends",
+    checked_by: "validates_goodman_shaft (published solution), validates_reversing_torque_shaft (published example), validates_goodman_ends",
 };
 
 /// A section of the axle: round or with two flats, solid or bored.

@@ -65,7 +65,7 @@ pub const PRONG: Formula = Formula {
     source: "beam bending at first yield, pair of forces at the flats' ends, own derivation",
     valid: "ductile metal; cast light alloy and carbon are refused by the caller",
     left_out: "shear and torsion of the prong",
-    checked_by: "validates_prong",
+    checked_by: "validates_prong (PHYSICS-DETAIL M6), validates_prong_against_a_published_cantilever",
 };
 
 /// How flats sit in a slot.

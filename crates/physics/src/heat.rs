@@ -17,7 +17,7 @@ pub const TWO_NODES: Formula = Formula {
              exponential of the linear equations",
     valid: "constant losses and air over the time; exact, also where it never settles",
     left_out: "hot spots, radiation apart from H",
-    checked_by: "validates_two_node_heat, validates_two_nodes_of_the_published_motor, validates_two_nodes_against_expm (SciPy)",
+    checked_by: "validates_two_node_heat, validates_two_nodes_of_the_published_motor, validates_every_covered_value (SciPy, solvers.csv)",
 };
 
 /// Where it settles.
@@ -37,7 +37,7 @@ pub const TIME_TO_LIMIT: Formula = Formula {
     source: "two-nodes solved for the time: by halving on each side of the turn",
     valid: "as two-nodes",
     left_out: "as two-nodes",
-    checked_by: "validates_time_to_limit (SciPy)",
+    checked_by: "validates_every_covered_value (SciPy, solvers.csv)",
 };
 
 /// The most copper loss for ever.

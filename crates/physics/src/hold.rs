@@ -1,7 +1,8 @@
 //! A speed held downhill by the motor: where it balances, where it runs away, and what is left when it stops.
 
 use crate::formula::within;
-use crate::motor::{Direction, Machine, rolling, tyre_force};
+use crate::heat::Heating;
+use crate::motor::{Direction, Machine, Motor, STATED_AT, rolling, tyre_force};
 use crate::rectifier::{self, forced_charge};
 use crate::road::{OnRoad, road_force};
 use crate::supply::{Inverter, charge_limit_current};
@@ -11,7 +12,17 @@ use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
-    &[&HOLD_BALANCE, &LEAST_STABLE_SPEED, &HOLD_GAIN, &REGEN_LOST, &FOLD_BACK_BAND, &COASTING_SPEED];
+    &[&HELD_LOSSES, &HOLD_BALANCE, &LEAST_STABLE_SPEED, &HOLD_GAIN, &REGEN_LOST, &FOLD_BACK_BAND, &COASTING_SPEED];
+
+/// Heat while a braking torque is held.
+pub const HELD_LOSSES: Formula = Formula {
+    name: "held-losses",
+    equation: "P₂₀ = k_R·R₂₀·î², î for T_w with the magnet at T_m; P_s = ω_m·T_drag + (1 − η)·T_w·ω_w",
+    source: "own power balance (PHYSICS-DETAIL M16: the torque is held, not the current; gear loss and iron go to the shell)",
+    valid: "magnet at its hottest, where the current is largest (safe)",
+    left_out: "what the drag alone brakes beyond T_w (then there is no current)",
+    checked_by: "law_held_losses_close_the_ledger",
+};
 
 /// Speeds at which a hold with full braking balances the hill.
 pub const HOLD_BALANCE: Formula = Formula {
@@ -132,6 +143,25 @@ pub struct RegenLost {
     pub step: Acceleration,
     /// Acceleration afterwards, positive when the bike gains speed.
     pub acceleration: Acceleration,
+}
+
+/// Heat while a motor holds a braking torque at the wheel: [`HELD_LOSSES`].
+///
+/// # Errors
+/// [`OutOfRange`] for a torque beyond the motor, or temperatures and facts out of range.
+pub fn held_losses(
+    motor: &Motor,
+    torque: WheelTorque,
+    speed: RotorSpeed,
+    magnet: Temperature,
+    air: Temperature,
+) -> Result<Heating, OutOfRange> {
+    let m = motor.at(STATED_AT, magnet)?;
+    let current = m.current_for_wheel_torque(Direction::Brake, torque, speed)?;
+    let drag_w = m.rotor_drag(speed).as_newton_metres() * speed.as_radians_per_second().abs();
+    let wheel_w = torque.as_newton_metres() * m.wheel_speed(speed).as_radians_per_second().abs();
+    let shell = Power::watts(drag_w + (1.0 - motor.gear_efficiency.get()) * wheel_w);
+    Ok(Heating { copper_at_20: m.copper_loss(current), shell, air })
 }
 
 /// Largest braking force at the tyre at a speed, within phase and charge limit: the `F_b` of [`HOLD_BALANCE`].

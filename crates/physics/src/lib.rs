@@ -17,6 +17,7 @@ pub mod battery;
 pub mod dump;
 pub mod faces;
 pub mod flats;
+pub mod fork;
 pub mod gears;
 pub mod grip;
 pub mod heat;
@@ -31,6 +32,7 @@ pub mod short;
 pub mod supply;
 pub mod thread;
 pub mod tightening;
+pub mod transient;
 pub mod voltage;
 pub mod wheel;
 
@@ -38,7 +40,7 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 23] = [
+    let modules: [&[&Formula]; 25] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
@@ -46,6 +48,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         dump::FORMULAS,
         faces::FORMULAS,
         flats::FORMULAS,
+        fork::FORMULAS,
         gears::FORMULAS,
         grip::FORMULAS,
         heat::FORMULAS,
@@ -60,6 +63,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         supply::FORMULAS,
         thread::FORMULAS,
         tightening::FORMULAS,
+        transient::FORMULAS,
         voltage::FORMULAS,
         wheel::FORMULAS,
     ];

@@ -22,11 +22,11 @@ pub const GAP: Formula = Formula {
 /// Torque without gap and without yield.
 pub const NO_YIELD: Formula = Formula {
     name: "pinch-no-yield",
-    equation: "T_0 = min[2·F_low·(b/6 − |e_0|), (F_high·b/3)·(p_y·b·t/F_high − 1)];  never above p_y·t·b²/6",
-    source: "own derivation (PHYSICS-DETAIL E3)",
-    valid: "F_high < p_y·b·t (else crushed on tightening)",
-    left_out: "friction along the flats (safe); the anchor's own limit; e_0 in the pressure term",
-    checked_by: "validates_t5_pinch, validates_t6_optimum",
+    equation: "T_0 = min[2·F_low·(b/6 − |e_0|), (F_high·b/3)·(p_y·b·t/F_high − 1) − 2·F_high·|e_0|];  never above p_y·t·b²/6",
+    source: "own derivation (PHYSICS-DETAIL E3; e_0 in the second term: the offset adds to the eccentricity T/(2F))",
+    valid: "F_high·(1 + 6·|e_0|/b) < p_y·b·t (else crushed on tightening)",
+    left_out: "friction along the flats (safe); the anchor's own limit",
+    checked_by: "validates_t5_pinch, validates_t6_optimum, validates_offset_squeeze_by_strips",
 };
 
 /// Pressure at the flats' ends.
@@ -109,7 +109,7 @@ pub fn gap_torque(jaw: Jaw, squeeze: Force, offset: Length) -> Result<Torque, Ou
 /// Torque that a pinching arm holds without gap and without yield ([`NO_YIELD`]).
 ///
 /// # Errors
-/// `squeeze` above p_y·b·t: the jaws are crushed on tightening; others as [`gap_torque`].
+/// `squeeze` above p_y·b·t (less where it is offset): the jaws are crushed on tightening; others as [`gap_torque`].
 pub fn no_yield_torque(
     jaw: Jaw,
     squeeze_low: Force,
@@ -118,9 +118,11 @@ pub fn no_yield_torque(
     yield_pressure: Stress,
 ) -> Result<Torque, OutOfRange> {
     let full = strength_mpa("yield-pressure", yield_pressure)? * jaw.b_mm * jaw.t_mm;
-    within("squeeze", squeeze_high.as_newtons(), 0.0, full, "N")?;
     let gap = gap_torque(jaw, squeeze_low, offset)?;
-    Ok(gap.min(Torque::newton_metres(jaw.b_mm / 3.0 * (full - squeeze_high.as_newtons()) / 1e3)))
+    let peak = 1.0 + 6.0 * offset.as_millimetres().abs() / jaw.b_mm;
+    within("squeeze", squeeze_high.as_newtons(), 0.0, full / peak, "N")?;
+    let room = full - squeeze_high.as_newtons() * peak;
+    Ok(gap.min(Torque::newton_metres(jaw.b_mm / 3.0 * room / 1e3)))
 }
 
 /// Highest pressure of the jaws under a torque that does not yet open them ([`PRESSURE`]).

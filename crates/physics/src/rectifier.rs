@@ -14,11 +14,11 @@ pub const FORCED_CHARGE: Formula = Formula {
     name: "forced-charge",
     equation: "I = f(U_oc + 2V_d + R_b·I); f(U), k = √3·ω_eλ/U: k ≤ 1: 0; k ≤ 1.3: max(0, √3ω_eλ − (π/3)U)/(X + (2π/3)R); \
                k > 1.3: (3/π)·I₁·(1 − 0.3·(1.3/k)⁵), I₁ = [−R·V₁ + √(R²V₁² + (R² + X²)(ω_e²λ² − V₁²))]/(R² + X²), V₁ = 2U/π; \
-               T = [(U_oc + 2V_d)·I + I²·R_b + 1.5·R·(πI/3)²]/ω_m",
+               T = [(U_oc + 2V_d)·I + I²·R_b + 1.5·R·(πI/3)²]/ω_m; i_q = T/(1.5·p·λ), i_d = −√((πI/3)² − i_q²)",
     source: "own derivation: six-pulse bridge with commutation overlap near the onset, fundamental model with a fit to a \
              time-domain bridge beyond (PHYSICS-DETAIL E4); the pack's resistance raises the bus, solved by halving",
     valid: "0.03 ≤ R/X ≤ 0.5, speed up to twice the onset; within 15 % from 1.08 times the onset",
-    left_out: "diode recovery, saturation; below k = 1.05 it gives zero where the bridge has a little",
+    left_out: "diode recovery, saturation; below k = 1.05 it gives zero where the bridge has a little; i_d is low by up to 0.02·U/X (unsafe)",
     checked_by: "validates_bridge_rectifier (PHYSICS-DETAIL T18), validates_forced_charge_over_its_range, \
                  validates_forced_charge_into_a_pack (time-domain solver)",
 };
@@ -41,6 +41,8 @@ pub struct ForcedCharge {
     pub current: BatteryCurrent,
     /// Electromagnetic braking torque at the rotor; drag comes on top.
     pub torque: RotorTorque,
+    /// Current against the magnet, amplitude: it weakens it, for good where the hot magnet does not stand it.
+    pub against_magnet: PhaseCurrent,
 }
 
 /// Charge and braking that nobody commands at a rotor speed.
@@ -55,7 +57,11 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
     within("supply-volts", u_v, 1.0, 1e4, "V")?;
     let line_v = 3f64.sqrt() * e_v;
     if line_v <= u_v {
-        return Ok(ForcedCharge { current: BatteryCurrent::ZERO, torque: RotorTorque::ZERO });
+        return Ok(ForcedCharge {
+            current: BatteryCurrent::ZERO,
+            torque: RotorTorque::ZERO,
+            against_magnet: PhaseCurrent::ZERO,
+        });
     }
     within("speed-over-onset", line_v / u_v, 0.0, 2.01, "times")?;
     let (r, x) = (m.phase_resistance().as_ohms(), omega_e * m.phase_inductance().as_henries());
@@ -73,10 +79,15 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
         }
         if stiff.current_a(u_v + pack_ohm * i_dc) > i_dc { low = i_dc } else { high = i_dc }
     }
-    let i_rms = PI * i_dc / 3.0;
-    let pack_w = i_dc * i_dc * pack_ohm;
-    let torque_nm = (u_v * i_dc + pack_w + 1.5 * r * i_rms * i_rms) / omega_m;
-    Ok(ForcedCharge { current: BatteryCurrent::amperes(i_dc), torque: RotorTorque::newton_metres(torque_nm) })
+    let i_1 = PI * i_dc / 3.0;
+    let shaft_w = (u_v + i_dc * pack_ohm) * i_dc + 1.5 * r * i_1 * i_1;
+    // Near the onset the currents come in short pulses, whose fundamental is more than this amplitude: none is left for d.
+    let across_a = shaft_w / (1.5 * e_v);
+    Ok(ForcedCharge {
+        current: BatteryCurrent::amperes(i_dc),
+        torque: RotorTorque::newton_metres(shaft_w / omega_m),
+        against_magnet: PhaseCurrent::amperes((i_1 * i_1 - across_a * across_a).max(0.0).sqrt()),
+    })
 }
 
 /// The bridge at one speed on a bus that does not give way.

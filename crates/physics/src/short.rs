@@ -35,7 +35,7 @@ pub const SUDDEN_SHORT: Formula = Formula {
     source: "own derivation (PHYSICS-DETAIL M1): undamped transient; two wires: 3·p·λ²/(2L)·sin θ·(1 + cos θ) at 60°",
     valid: "any speed, from no current; a current before it raises the first factor λ to √(λ² + L²î²)",
     left_out: "damping, which lowers it",
-    checked_by: "validates_shorted_wires (PHYSICS-DETAIL T21), validates_first_peak_of_a_short (SciPy)",
+    checked_by: "validates_shorted_wires (PHYSICS-DETAIL T21), validates_short_of_two_wires_within_its_bound (SciPy)",
 };
 
 /// First peaks after a sudden short of three wires.
@@ -47,7 +47,7 @@ pub const FIRST_PEAK: Formula = Formula {
     source: "own solution of the dq equations with v = 0 (PHYSICS-DETAIL M9)",
     valid: "sine; steady speed over the first half turn of the field; L_d = L_q",
     left_out: "saturation, which lowers L and raises both: take 0.8·L where it is not measured under current",
-    checked_by: "validates_demagnetising_peak (PHYSICS-DETAIL T21), validates_first_peak_of_a_short (SciPy)",
+    checked_by: "validates_demagnetising_peak (PHYSICS-DETAIL T21), validates_every_covered_value (SciPy, solvers.csv)",
 };
 
 fn lambda_squared_p(m: &Machine) -> f64 {

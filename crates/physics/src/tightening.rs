@@ -66,7 +66,7 @@ pub const BOLT_COMPLIANCE: Formula = Formula {
     equation: "δ_S = [(l + 0.5·d)·A_3⁻¹ + (0.4·d)·A_N⁻¹]/E;  A_3 root section, A_N = π/4·d², both less flats and bore",
     source: "VDI 2230-1:2003 section 5.1.1 (0.5·d engaged thread, 0.4·d nut), from memory; flats and bore own addition",
     valid: "clamped length all thread, 1 to 200 mm; shoulder taken as rigid",
-    left_out: "compliance of the shoulder (makes δ_S and the loss smaller: safe)",
+    left_out: "compliance of the shoulder (makes δ_S smaller and the loss larger: safe)",
     checked_by: "validates_compliance_of_the_example_joint",
 };
 

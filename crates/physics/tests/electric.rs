@@ -156,9 +156,10 @@ proptest! {
         let flux = (0.0276f64 * 0.0276 + 1e-8 * before * before).sqrt();
         prop_assert!(peak.torque.as_newton_metres() <= 1.5 * 8.0 * 0.0276 * flux / 1e-4);
         prop_assert!(peak.against_magnet.as_amperes() <= (flux + 0.0276) / 1e-4);
-        prop_assert!(peak.torque >= steady_short(&machine(), electrical(omega)));
+        // Where resistance rules, the peak is the steady short itself, to rounding.
+        let steady = steady_short(&machine(), electrical(omega)).as_newton_metres();
+        prop_assert!(peak.torque.as_newton_metres() >= steady * (1.0 - 1e-12));
     }
-
 
     #[test]
     fn recovers_no_more_than_the_shaft_gives(amps in 0.1..200.0, kmh in 0.5..80.0, droop in 0.0..0.01) {

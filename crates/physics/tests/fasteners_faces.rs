@@ -3,7 +3,7 @@
 use physics::faces::*;
 use physics::pinch::Jaw;
 use physics::thread::Thread;
-use physics::{anchor, flats, pinch};
+use physics::{anchor, flats, fork, pinch};
 use proptest::prelude::*;
 use quantity::{Angle, Force, Friction, Length, Ratio, Stiffness, Stress, Torque, TorsionalStiffness};
 
@@ -166,6 +166,14 @@ fn validates_prong() {
     near(got.as_newton_metres(), 15.6, 0.05 / 15.6);
 }
 
+/// A prong is a cantilever: an electric motor of 400 N at 300 mm from the fixed end bends a beam 16.5 mm wide and 33 mm
+/// deep to 40 MPa (textbook exercise on design of beams, as solved in print: b³ = 4.5·10³ mm³).
+#[test]
+fn validates_prong_against_a_published_cantilever() {
+    let held = flats::prong_hold(mm(10.0), mm(16.5), mm(33.0), mm(300.0), mpa(40.0)).unwrap();
+    near(held.as_newton_metres() / 0.010, 400.0, 3.0 * 0.05 / 16.5);
+}
+
 fn jaw() -> Jaw {
     Jaw::new(mm(6.6332), mm(8.0)).unwrap()
 }
@@ -197,6 +205,20 @@ fn validates_t6_optimum() {
     let best = (1000..21_000).step_by(10).max_by(|a, b| held(*a).total_cmp(&held(*b))).unwrap();
     near(f64::from(best), 10_610.0, 2e-3);
     near(held(best), 23.47, 2e-3);
+}
+
+/// A flat as 2000 elastic strips under the squeeze at its offset plus half the torque: the most pressed strip is at yield.
+#[test]
+fn validates_offset_squeeze_by_strips() {
+    let (b, t, squeeze_n, offset) = (6.6332, 8.0, 12e3, 0.4);
+    let held = pinch::no_yield_torque(jaw(), kn(100.0), kn(12.0), mm(offset), mpa(400.0)).unwrap();
+    let eccentric = offset + held.as_newton_metres() * 1e3 / (2.0 * squeeze_n);
+    // Strips at x sink by a + k·x: two sums give a and k.
+    let at: Vec<f64> = (0..2000).map(|i| ((f64::from(i) + 0.5) / 2000.0 - 0.5) * b).collect();
+    let square: f64 = at.iter().map(|x| x * x).sum();
+    let strip = b / 2000.0 * t;
+    let (even, slope) = (squeeze_n / strip / 2000.0, squeeze_n * eccentric / strip / square);
+    near(even + slope * b / 2.0, 400.0, 1e-5);
 }
 
 /// PHYSICS-DETAIL E3: 60 N·m at 20 mm is 106 MPa on M5; VDI 2230 endurance 64 MPa (from memory).
@@ -287,4 +309,21 @@ proptest! {
         let first = pinch::no_yield_torque(jaw(), f, f, mm(0.0), mpa(p)).unwrap();
         prop_assert!(first <= plastic + nm(1e-9));
     }
+}
+
+/// Gere, Mechanics of Materials, example 3.6, p 214 (read): a tube of 60 and 80 mm under 4000 N·m of torsion sees 58.205 MPa;
+/// bending has half the section modulus of torsion.
+#[test]
+fn validates_blade_against_published_tube() {
+    let bent = fork::blade_stress(nm(4000.0), mm(80.0), mm(10.0)).unwrap();
+    near(bent.as_megapascals(), 2.0 * 58.205, 1e-5);
+}
+
+/// The ground's force about the crown is carried by both blades together.
+#[test]
+fn law_both_blades_carry_the_ground_force() {
+    let (force, radius_m, blade_m) = (300.0, 0.34, 0.40);
+    let with_arm = fork::blade_moment(Force::newtons(force), mm(blade_m * 1e3), nm(force * radius_m)).unwrap();
+    let without = fork::blade_moment(Force::newtons(force), mm(blade_m * 1e3), nm(0.0)).unwrap();
+    near((with_arm + without).as_newton_metres(), force * (radius_m + blade_m), 1e-12);
 }

@@ -3,12 +3,14 @@
 
 mod example;
 
-use example::machine;
+use example::{HUB5, cool, machine};
 use physics::OutOfRange;
 use physics::hold::*;
+use physics::motor::{Direction, Motor};
 use physics::rectifier::Supply;
 use physics::road::{OnRoad, road_force};
-use physics::supply::Inverter;
+use physics::supply::{Inverter, braking_power};
+use physics::transient::*;
 use proptest::prelude::*;
 use quantity::*;
 
@@ -141,6 +143,25 @@ fn validates_coasting() {
 }
 
 #[test]
+fn validates_blocked_wheel() {
+    // E16: blocked in 30 ms from 25 km/h, 24 N·m in the gears.
+    let wheel = WheelSpeed::radians_per_second(25.0 / 3.6 / 0.34);
+    let rotor = Inertia::kilogram_square_metres(1.4e-3);
+    let torque = blocked_wheel(rotor, Ratio::new(5.0), wheel, Time::milliseconds(30.0)).unwrap();
+    near(torque.as_newton_metres(), 24.0, 0.5);
+}
+
+#[test]
+fn validates_ramp_for_rider() {
+    // Stepped: a force rising evenly to 300 N on 120 kg changes the deceleration by 5 m/s³ at most.
+    let (force, mass) = (Force::newtons(300.0), Mass::kilograms(120.0));
+    let ramp_s = ramp_for_rider(force, mass).unwrap().as_seconds();
+    let at = |t: f64| 300.0 * (t / ramp_s).min(1.0) / 120.0;
+    let steepest = (0..1000).map(|i| f64::from(i) * 1e-3).map(|t| (at(t + 1e-3) - at(t)) / 1e-3).fold(0.0, f64::max);
+    near(steepest, 5.0, 1e-9);
+}
+
+#[test]
 fn says_what_is_out_of_range() {
     let error = gain_limit(Mass::kilograms(120.0), Time::ZERO).unwrap_err();
     assert_eq!(error.what, "loop-delay");
@@ -176,6 +197,45 @@ proptest! {
         while let Some(balance) = balance_above(&hold(charge_w), &road(grade), from).unwrap() {
             prop_assert!(balance.speed < free);
             from = balance.speed;
+        }
+    }
+
+    /// What the wheel gives becomes heat in copper, iron and gears, or charge.
+    #[test]
+    fn law_held_losses_close_the_ledger(torque in 5.0..100.0, rad_s in 5.0..200.0, droop in 0.0..0.004) {
+        let motor = Motor { flux_droop: FluxDroop::per_ampere(droop), ..HUB5 };
+        let (m, speed, warm) = (cool(&motor), RotorSpeed::radians_per_second(rad_s), Temperature::celsius(20.0));
+        let torque = WheelTorque::newton_metres(torque);
+        prop_assume!(m.current_for_wheel_torque(Direction::Brake, torque, speed).is_ok());
+        let heat = held_losses(&motor, torque, speed, warm, warm).unwrap();
+        let current = m.current_for_wheel_torque(Direction::Brake, torque, speed).unwrap();
+        let supply_w = braking_power(&m, &Inverter::IDEAL, speed, current, Voltage::volts(48.0)).as_watts();
+        let wheel_w = torque.as_newton_metres() * rad_s / 5.0;
+        let used_w = heat.copper_at_20.as_watts() + heat.shell.as_watts() - supply_w;
+        prop_assert!((wheel_w - used_w).abs() < 1e-9 * wheel_w.max(used_w.abs()));
+        // A hotter magnet pulls less, so the same torque heats more.
+        let hot_motor = Motor { magnet_coefficient: TemperatureCoefficient::per_kelvin(-0.0011), ..motor };
+        if let Ok(hot) = held_losses(&hot_motor, torque, speed, Temperature::celsius(90.0), warm) {
+            prop_assert!(hot.copper_at_20 >= heat.copper_at_20);
+        }
+    }
+
+    /// The axle's torque over a time is the change of the angular momentum of wheel and rotor, each with its own sense.
+    #[test]
+    fn law_angular_momentum_is_what_the_axle_gives(wheel in 0.01..0.5, rotor in 1e-5..1e-2, n in 1.0..20.0, a in -8.0..8.0) {
+        let (r, time_s) = (0.34, 0.7);
+        for (sense, sign) in [(RotorSense::With, 1.0), (RotorSense::Against, -1.0)] {
+            let torque = inertia_torque(
+                Inertia::kilogram_square_metres(wheel),
+                Inertia::kilogram_square_metres(rotor),
+                Ratio::new(n),
+                sense,
+                Acceleration::metres_per_second_squared(a),
+                Length::metres(r),
+            );
+            let momentum = |v: f64| wheel * v / r + sign * rotor * n * v / r;
+            let given = torque.unwrap().as_newton_metres() * time_s;
+            prop_assert!((given - (momentum(3.0 + a * time_s) - momentum(3.0))).abs() < 1e-9);
         }
     }
 }

@@ -72,6 +72,8 @@ pub struct Rectified {
     pub shaft_w: f64,
     /// Mean copper loss in W.
     pub copper_w: f64,
+    /// Mean current along the magnet in A; negative weakens it.
+    pub along_magnet_a: f64,
 }
 
 /// Means over one electrical period with `steps` steps on a stiff bus, after six time constants of the winding (at least
@@ -96,9 +98,10 @@ fn settled(machine: &Machine, start_v: f64, steps: u32, next: impl Fn(f64, f64) 
     let settle = (1..).find(|n| *n >= 5 && f64::from(*n) * constants_a_period >= 6.0).unwrap_or(5);
     let h_s = TAU / machine.omega_e_rad_s / f64::from(steps);
     let (mut current_a, mut bus_v) = ([0.0; 3], start_v);
-    let mut mean = Rectified { bus_a: 0.0, shaft_w: 0.0, copper_w: 0.0 };
+    let mut mean = Rectified { bus_a: 0.0, shaft_w: 0.0, copper_w: 0.0, along_magnet_a: 0.0 };
     for n in 1..=(settle + 1) * steps {
-        let emf_v = machine.emf_v(TAU * f64::from(n % steps) / f64::from(steps));
+        let angle_rad = TAU * f64::from(n % steps) / f64::from(steps);
+        let emf_v = machine.emf_v(angle_rad);
         current_a = machine.step(current_a, emf_v, bus_v, h_s);
         let fed_a = current_a.iter().map(|i| i.max(0.0)).sum::<f64>();
         bus_v = next(bus_v, fed_a * h_s);
@@ -106,6 +109,9 @@ fn settled(machine: &Machine, start_v: f64, steps: u32, next: impl Fn(f64, f64) 
             let share = 1.0 / f64::from(steps);
             mean.bus_a += share * fed_a;
             mean.shaft_w += share * (0..3).map(|k| emf_v[k] * current_a[k]).sum::<f64>();
+            // The EMF is a quarter turn ahead of the flux, and what flows out of the machine is minus what flows in.
+            let flux = [0.0, 1.0, 2.0].map(|k| -(angle_rad - k * TAU / 3.0).cos());
+            mean.along_magnet_a -= share * 2.0 / 3.0 * (0..3).map(|k| flux[k] * current_a[k]).sum::<f64>();
             mean.copper_w += share * machine.resistance_ohm * current_a.iter().map(|i| i * i).sum::<f64>();
         }
     }

@@ -124,6 +124,9 @@ fn validates_forced_charge_into_a_pack() {
                 let apart_w = ours_w / solved.shaft_w - 1.0;
                 let at = format!("k {k}, {resistance_ohm} Ω, {capacitance_f} F: current {apart_a}, power {apart_w}");
                 assert!(apart_a.abs() <= 0.07 && apart_w.abs() <= 0.08, "{at}, {solved:?}");
+                let stalled_a = 54.6 / (omega_e_rad_s * 1e-4);
+                let low_a = -solved.along_magnet_a - ours.against_magnet.as_amperes();
+                assert!((0.0..=0.02 * stalled_a).contains(&low_a), "{at}: {low_a} A too low, {solved:?}");
             }
         }
     }

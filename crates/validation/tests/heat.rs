@@ -1,8 +1,8 @@
-//! The two thermal nodes against SciPy's matrix exponential and a published example.
+//! The two thermal nodes against a published example.
 
-use physics::heat::{Heating, Node, TwoNodes, Warmth, after, time_to_limit};
+use physics::heat::{Heating, TwoNodes, Warmth, after};
 use quantity::*;
-use validation::table::{Recorded, number, solvers, thermal_motor};
+use validation::table::thermal_motor;
 
 fn nodes(winding: f64, shell: f64, between: f64, away: f64) -> TwoNodes {
     TwoNodes {
@@ -15,75 +15,6 @@ fn nodes(winding: f64, shell: f64, between: f64, away: f64) -> TwoNodes {
 
 fn warmth(winding_c: f64, shell_c: f64) -> Warmth {
     Warmth { winding: Temperature::celsius(winding_c), shell: Temperature::celsius(shell_c) }
-}
-
-fn given(row: &Recorded) -> (TwoNodes, Heating) {
-    let input = |key| number(&row.inputs, key);
-    let heating = Heating {
-        copper_at_20: Power::watts(input("P20=")),
-        shell: Power::watts(input("Ps=")),
-        air: Temperature::celsius(air(row)),
-    };
-    (nodes(input("Cw="), input("Cs="), input("Rws="), input("H=")), heating)
-}
-
-fn air(row: &Recorded) -> f64 {
-    celsius(row, "air=")
-}
-
-/// A temperature with its sign.
-fn celsius(row: &Recorded, key: &str) -> f64 {
-    let below = number(&row.inputs, &format!("{key}-"));
-    if below.is_nan() { number(&row.inputs, key) } else { -below }
-}
-
-fn recorded(quantity: &str) -> Vec<Recorded> {
-    let rows: Vec<Recorded> = solvers().into_iter().filter(|row| row.quantity == quantity).collect();
-    assert!(rows.len() >= 9, "only {} recorded `{quantity}`", rows.len());
-    rows
-}
-
-/// Six digits are recorded.
-#[test]
-fn validates_two_nodes_against_expm() {
-    for quantity in ["two heat nodes, winding", "two heat nodes, shell"] {
-        for row in recorded(quantity) {
-            let (nodes, heating) = given(&row);
-            let start = warmth(celsius(&row, "winding starts at "), celsius(&row, "shell starts at "));
-            let end = after(&nodes, &heating, start, Time::seconds(number(&row.inputs, "t="))).unwrap();
-            let ours = if quantity.ends_with("shell") { end.shell } else { end.winding }.as_celsius();
-            assert!(
-                (ours - row.value()).abs() <= 6e-6 * row.value().abs() + 1e-6,
-                "{}: {ours}, {}",
-                row.inputs,
-                row.value()
-            );
-        }
-    }
-}
-
-#[test]
-fn validates_time_to_limit() {
-    for row in recorded("time to a heat limit") {
-        let (nodes, heating) = given(&row);
-        let at = |key| Temperature::celsius(number(&row.inputs, key));
-        let far = Temperature::celsius(1e6);
-        let (limit, node) = if row.inputs.contains("winding limit=") {
-            (Warmth { winding: at("winding limit="), shell: far }, Node::Winding)
-        } else {
-            (Warmth { winding: far, shell: at("shell limit=") }, Node::Shell)
-        };
-        let start = Warmth { winding: heating.air, shell: heating.air };
-        let (time, first) = time_to_limit(&nodes, &heating, start, limit).unwrap().unwrap();
-        assert_eq!(first, node);
-        assert!(
-            (time.as_seconds() / row.value() - 1.0).abs() <= 6e-6,
-            "{}: {}, {}",
-            row.inputs,
-            time.as_seconds(),
-            row.value()
-        );
-    }
 }
 
 /// Motor example of the Modelica Standard Library, solved by matrix exponentials (`tables/SOURCES.md`): 100 W of copper

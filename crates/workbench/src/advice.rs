@@ -2,7 +2,7 @@
 //! most braking at each speed.
 
 mod ceiling;
-mod fix;
+pub(crate) mod fix;
 
 pub use ceiling::Ceiling;
 pub use fix::{Change, Fix};
@@ -33,8 +33,12 @@ pub struct Tighten {
     pub torque: Torque,
     /// Highest torque that its yield and threads allow, by the tool's class and low friction.
     pub at_most: Option<Torque>,
+    /// Torque to give: what the job says, lowered to what bore, flats or too few threads allow.
+    pub give: Torque,
     /// Tool that the job names.
     pub tool: Option<String>,
+    /// What is in the thread, token of [`list::THREAD_STATES`].
+    pub thread_state: Option<&'static str>,
 }
 
 /// The lever hold test.
@@ -98,12 +102,15 @@ fn tighten(job: &Job, w: &World<'_>) -> Vec<Tighten> {
     for side in Side::BOTH {
         let id = list::NUT_TORQUE.of(side);
         let Some(torque) = job.side(list::NUT_TORQUE, side) else { continue };
+        let at_most = nut_limit(job, w, side);
         out.push(Tighten {
             key: "nut",
             place: crate::words::text(&format!("side.{}", side.token())),
             torque,
-            at_most: nut_limit(job, w, side),
+            at_most,
+            give: at_most.map_or(torque, |m| m.min(torque)),
             tool: tool_of(job, id),
+            thread_state: job.answer(list::THREAD_STATE.of(side)),
         });
     }
     for i in 0..job.arms {
@@ -112,12 +119,15 @@ fn tighten(job: &Job, w: &World<'_>) -> Vec<Tighten> {
                 continue;
             }
             if let Some(t) = job.arm(torque, i) {
+                let at_most = small_limit(job, w, i, key);
                 out.push(Tighten {
                     key,
                     place: format!("{}", i + 1),
                     torque: t,
-                    at_most: small_limit(job, w, i, key),
+                    at_most,
+                    give: at_most.map_or(t, |m| m.min(t)),
                     tool: tool_of(job, torque.of(i)),
+                    thread_state: job.answer(list::BOLT_THREAD_STATE.of(i)),
                 });
             }
         }
@@ -154,7 +164,7 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     tightening::torque_limit(section, &turning, yields, Ratio::new(0.9), strip, tool).ok().map(|l| l.torque)
 }
 
-fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
+pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
     let (d, mu, grade, id) = if key == "pinch" {
         (list::PINCH_DIAMETER, list::PINCH_FRICTION, list::PINCH_GRADE, list::PINCH_TORQUE.of(i))
     } else {

@@ -3,13 +3,11 @@
 //! A number is read where the chance says so, not where every worst value meets every other. The stacked worst is
 //! worked out too, as background.
 
-use crate::doubt::Draws;
+use crate::doubt::{self, Draws, Sketch};
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::link::{self, AxleState, Gap, Kind, Link, Load, Off, Path, Working, World};
 use crate::rules::{self, HouseRule};
-use quantity::Length;
-use rayon::prelude::*;
 use std::sync::Arc;
 
 /// A link holds up to this share of what it can take; above it, it only just holds (WORKSHOP 3.5).
@@ -100,6 +98,8 @@ pub struct LinkResult {
     pub middle: Option<Load>,
     /// How full with every fact at its worst end, each alone judged for its direction.
     pub stacked: Option<f64>,
+    /// How full in 2.5 %, half and 97.5 % of the draws.
+    pub low_mid_high: Option<[f64; 3]>,
     /// Share of draws in which it fails.
     pub chance: f64,
     /// One-sided 95 % upper bound of that chance.
@@ -133,6 +133,10 @@ pub struct Check {
     pub links: Vec<LinkResult>,
     /// One bike in how many.
     pub one_in: f64,
+    /// Share of draws in which any link fails, of those that can be worked out.
+    pub chance: f64,
+    /// One-sided 95 % upper bound of that chance.
+    pub chance_at_most: f64,
     /// Draws made.
     pub draws: usize,
 }
@@ -159,9 +163,9 @@ impl Check {
     }
 }
 
-/// Draws needed so that at least a dozen of them lie beyond the confidence step.
-fn draws_for(one_in: f64) -> usize {
-    let wanted = (16.0 * one_in).clamp(4096.0, 131_072.0) as usize;
+/// Draws needed so that 16 of them lie beyond the confidence step, and enough to see the middle.
+pub fn draws_for(one_in: f64) -> usize {
+    let wanted = (16.0 * one_in).clamp(4096.0, 4_194_304.0) as usize;
     wanted.next_power_of_two()
 }
 
@@ -177,9 +181,7 @@ pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Ch
     let studies: Vec<Study> = links.iter().map(|l| study(job, &middle, *l)).collect();
     let live: Vec<Link> = studies.iter().filter(|s| s.middle.is_some()).map(|s| s.link).collect();
     let draws = Draws::new(job);
-    let points = draws.points(count);
-    let sampled = sample(job, &middle, &draws, &points, count, &live);
-    went(count);
+    let sampled = doubt::spread::run(job, &draws, &live, count, went);
     let mut results: Vec<LinkResult> = Vec::new();
     let mut column = 0;
     for s in studies {
@@ -188,11 +190,11 @@ pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Ch
         }
         let full = s.middle.is_some().then(|| {
             column += 1;
-            sampled.column(column - 1)
+            &sampled.links[column - 1]
         });
-        results.push(judge(job, &middle, &draws, &points, s, full));
+        results.push(judge(job, &middle, &draws, s, full));
     }
-    let (state, state_shares) = state_of(&sampled.states, job.one_in);
+    let (state, state_shares) = state_of(sampled.states, count, job.one_in);
     // A working axle is accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
     // Its faces slip by definition, and what they do not hold is what the arms are judged by.
     let accepted = state == Some(State::Working) && keyed(job) && sampled.wearing as f64 <= count as f64 / job.one_in;
@@ -218,6 +220,8 @@ pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Ch
         rocks_degrees: play.ok().flatten().map(|p| 2.0 * p.as_degrees()),
         links: results,
         one_in: job.one_in,
+        chance: sampled.job.failed() as f64 / count as f64,
+        chance_at_most: doubt::chance_at_most(sampled.job.failed(), count),
         draws: count,
     }
 }
@@ -225,15 +229,6 @@ pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Ch
 /// Whether both washers are keyed to the axle's flats.
 fn keyed(job: &Job) -> bool {
     Side::BOTH.iter().all(|s| job.answer(list::WASHER_KEYED.of(*s)) == Some("yes"))
-}
-
-/// Whether a working axle wears its faces: slip at the washer's rim above 0.02 mm (assumed), or not known.
-fn wears(world: &World<'_, Off>, state: &AxleState) -> bool {
-    const WEARS_NOTHING: Length = Length::millimetres(0.02);
-    let AxleState::Working { slip } = state else { return false };
-    let rim =
-        Side::BOTH.iter().filter_map(|s| world.at(list::FACE_OUTER, *s).ok()).fold(Length::ZERO, Length::max) / 2.0;
-    slip.is_none_or(|angle| rim * angle.as_radians() > WEARS_NOTHING)
 }
 
 /// What one link needs and gives with every fact at its middle.
@@ -268,75 +263,20 @@ fn study(job: &Job, middle: &[f64], link: Link) -> Study {
     }
 }
 
+/// Facts that a link misses.
+pub fn missing_of(job: &Job, link: Link) -> Vec<FactId> {
+    study(job, &job.middle(), link).missing
+}
+
 /// A value in the middle of the allowed range, only to see what else is asked.
 fn plausible(id: FactId) -> f64 {
     let def = fact::definition(id);
     fact::middle_of_range(def)
 }
 
-struct Sampled {
-    full: Vec<f64>,
-    width: usize,
-    states: Vec<Option<State>>,
-    /// Draws in which a working axle wears its faces.
-    wearing: usize,
-}
-
-impl Sampled {
-    fn column(&self, i: usize) -> Vec<f64> {
-        self.full.chunks_exact(self.width.max(1)).map(|row| row[i]).collect()
-    }
-}
-
-fn sample(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], count: usize, live: &[Link]) -> Sampled {
-    let dims = draws.dimensions();
-    let rows: Vec<(Vec<f64>, Vec<Option<State>>, usize)> = (0..count)
-        .into_par_iter()
-        .chunks(512)
-        .map(|chunk| {
-            let mut values = middle.to_vec();
-            let mut full = Vec::with_capacity(chunk.len() * live.len());
-            let mut states = Vec::with_capacity(chunk.len());
-            let mut wearing = 0;
-            for i in chunk {
-                draws.draw(&points[i * dims..(i + 1) * dims], &mut values);
-                let world = World::new(&values, job.arms, &Off);
-                for l in live {
-                    // A draw in which the parts cannot be used at all does not hold.
-                    full.push(link::load(&world, *l).map_or(f64::INFINITY, |x| x.full));
-                }
-                states.push(match world.state() {
-                    Ok(s) => {
-                        wearing += usize::from(wears(&world, &s));
-                        Some(s.into())
-                    }
-                    Err(Gap::Unknown(_)) => None,
-                    Err(_) => Some(State::Spins),
-                });
-            }
-            (full, states, wearing)
-        })
-        .collect();
-    let mut out = Sampled {
-        full: Vec::with_capacity(count * live.len()),
-        width: live.len(),
-        states: Vec::with_capacity(count),
-        wearing: 0,
-    };
-    for (full, states, wearing) in rows {
-        out.wearing += wearing;
-        out.full.extend(full);
-        out.states.extend(states);
-    }
-    out
-}
-
-fn state_of(states: &[Option<State>], one_in: f64) -> (Option<State>, [f64; 5]) {
-    let mut shares = [0.0; 5];
-    for s in states {
-        let Some(s) = s else { return (None, [0.0; 5]) };
-        shares[*s as usize] += 1.0 / states.len() as f64;
-    }
+fn state_of(states: Option<[usize; 5]>, count: usize, one_in: f64) -> (Option<State>, [f64; 5]) {
+    let Some(states) = states else { return (None, [0.0; 5]) };
+    let shares = states.map(|n| n as f64 / count as f64);
     let mut beyond = 0.0;
     for s in State::ALL.into_iter().rev() {
         beyond += shares[s as usize];
@@ -347,7 +287,7 @@ fn state_of(states: &[Option<State>], one_in: f64) -> (Option<State>, [f64; 5]) 
     (Some(State::Still), shares)
 }
 
-fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, full: Option<Vec<f64>>) -> LinkResult {
+fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketch>) -> LinkResult {
     let assumed = s.used.iter().filter(|f| job.fact(**f).is_some_and(|x| x.origin == Origin::Assumed)).count();
     let mut out = LinkResult {
         link: s.link,
@@ -355,6 +295,7 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, ful
         load: None,
         middle: s.middle,
         stacked: None,
+        low_mid_high: None,
         chance: 0.0,
         chance_at_most: 1.0,
         missing: s.missing,
@@ -367,23 +308,19 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, ful
         return out;
     }
     let Some(full) = full else { return out };
-    let count = full.len() as f64;
     // The draw that stands at the step: so many are fuller, and no more.
-    let beyond = (count / job.one_in).floor() as usize;
-    let mut order: Vec<usize> = (0..full.len()).collect();
-    let (_, at, _) = order.select_nth_unstable_by(beyond, |a, b| full[*b].total_cmp(&full[*a]));
-    let at = *at;
+    let beyond = (full.total() as f64 / job.one_in).floor() as usize;
+    let Some(at) = full.with_beyond(beyond) else { return out };
     let mut values = middle.to_vec();
-    let dims = draws.dimensions();
-    draws.draw(&points[at * dims..(at + 1) * dims], &mut values);
-    let quantile = full[at];
+    draws.draw(&draws.point(at.draw as usize), &mut values);
+    let quantile = at.full;
     out.load = link::load(&World::new(&values, job.arms, &Off), s.link)
         .ok()
         .or(out.middle)
         .map(|l| Load { full: quantile, ..l });
-    let failed = full.iter().filter(|f| **f > 1.0).count() as f64;
-    out.chance = failed / count;
-    out.chance_at_most = chance_at_most(failed, count);
+    out.low_mid_high = Some([0.025, 0.5, 0.975].map(|share| full.quantile(share).map_or(f64::NAN, |k| k.full)));
+    out.chance = full.failed() as f64 / full.total() as f64;
+    out.chance_at_most = doubt::chance_at_most(full.failed(), full.total());
     let room = if s.link.kind.path() == Path::Fault { FAULT_HOLDS_UP_TO } else { HOLDS_UP_TO };
     out.verdict = if quantile > 1.0 {
         Verdict::Fails
@@ -396,17 +333,6 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, points: &[f64], s: Study, ful
     out.stacked = stacked;
     out.swings = swings;
     out
-}
-
-/// One-sided 95 % bound of a chance of which `failed` of `count` were seen (Wilson score; 3/n rule at zero).
-fn chance_at_most(failed: f64, count: f64) -> f64 {
-    if failed == 0.0 {
-        return (-libm::log(0.05) / count).min(1.0);
-    }
-    const Z: f64 = 1.644_853_626_951_472_2;
-    let p = failed / count;
-    let z2 = Z * Z / count;
-    ((p + z2 / 2.0 + Z * (p * (1.0 - p) / count + z2 / (4.0 * count)).sqrt()) / (1.0 + z2)).min(1.0)
 }
 
 /// Every fact at the end of its doubt that fills the link more, all at once; and how much each swings it alone.

@@ -13,5 +13,6 @@ pub mod link;
 pub mod reading_words;
 pub mod rules;
 pub mod say;
+pub mod settings;
 pub mod sum;
 pub mod words;

@@ -2,13 +2,18 @@
 
 use crate::check::{Check, LinkResult, Verdict};
 use crate::fact;
-use crate::link::{Gap, Place};
+use crate::link::{Gap, Link, Place};
 use crate::words;
 
+/// Name of a judged link with its place.
+pub fn name(l: &LinkResult) -> String {
+    link_name(l.link)
+}
+
 /// Name of a link with its place.
-pub fn link_name(l: &LinkResult) -> String {
-    let name = words::text(&format!("link.{}.name", l.link.kind.id()));
-    match l.link.place {
+pub fn link_name(l: Link) -> String {
+    let name = words::text(&format!("link.{}.name", l.kind.id()));
+    match l.place {
         Place::Whole => name,
         Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
         Place::Arm(i) => format!("{name} {}", i + 1),
@@ -76,7 +81,7 @@ pub fn headline(c: &Check) -> String {
     let full = worst
         .iter()
         .filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused)
-        .find_map(|l| l.load.map(|x| (link_name(l), x.full)));
+        .find_map(|l| l.load.map(|x| (name(l), x.full)));
     let (link, full) = full.map_or((String::new(), String::new()), |(n, f)| (n, percent(f)));
     let missing = c.missing().len().to_string();
     words::fill(

@@ -12,8 +12,11 @@ const FILES: &[&str] = &[
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
     include_str!("../words/en/page.toml"),
+    include_str!("../words/en/proof.toml"),
     include_str!("../words/en/rules.toml"),
+    include_str!("../words/en/settings.toml"),
     include_str!("../words/en/sums.toml"),
+    include_str!("../words/en/tracks.toml"),
 ];
 
 fn table() -> &'static BTreeMap<String, String> {

@@ -25,10 +25,6 @@ fn choose(job: &mut Job, id: workbench::fact::FactId, value_si: f64) {
     job.choose(id, value_si, Distribution::Exact, "test");
 }
 
-fn spread(job: &mut Job, id: workbench::fact::FactId, value_si: f64, spread: Distribution) {
-    job.choose(id, value_si, spread, "test");
-}
-
 /// Common practice (PHYSICS-DETAIL T30): with bare faces, nuts at 80 N·m hold about 90 N·m in most bikes and nuts at
 /// 40 N·m in almost none. Its draw: thread and nut friction lognormal about 0.13, holding friction about 0.15, deviation of
 /// the logarithm 0.2, tool 2 %, loss 8 ± 1.5 kN a nut, one draw for both sides, nut radius 8.5 mm.
@@ -47,25 +43,12 @@ fn share_that_holds(torque: f64, asked: f64) -> f64 {
     let inner = Face::new(Length::millimetres(12.5), Length::millimetres(20.0), None).unwrap();
     let outer = Face::new(Length::millimetres(12.5), Length::millimetres(24.0), None).unwrap();
     let n = 8192;
-    let mut job = Job::new("1", "draws", 0);
-    let ids = [
-        list::GRIP_WET.id(),
-        list::COVER_FRICTION.id(),
-        list::OVERSHOOT.id(),
-        list::ROLLING.id(),
-        list::CURRENT_TOLERANCE.id(),
-    ];
     // Five independent normal draws, by the crate's own sampler.
-    for id in ids {
-        spread(&mut job, id, 0.0, Distribution::Normal { sigma: 1.0 });
-    }
-    let draws = doubt::Draws::new(&job);
-    let points = draws.points(n);
-    let mut values = job.middle();
+    let mut points = vec![0.0; n * 5];
+    doubt::sobol::Sequence::new(5, 0).fill(0, &mut points);
     let mut held = 0;
-    for p in points.chunks_exact(draws.dimensions()) {
-        draws.draw(p, &mut values);
-        let z = ids.map(|id| values[id.index()]);
+    for p in points.chunks_exact(5) {
+        let z: Vec<f64> = p.iter().map(|u| doubt::normal_quantile(*u)).collect();
         let mu_t = Friction::new(0.13 * (0.2 * z[0]).exp());
         let mu_n = Friction::new(0.13 * (0.2 * z[1]).exp());
         let mu = Friction::new(0.15 * (0.2 * z[2]).exp());
@@ -331,4 +314,29 @@ fn a_working_axle_just_holds_only_when_it_wears_nothing() {
     choose(&mut soft, list::BRAKE_CURRENT.id(), 36.0);
     choose(&mut soft, list::ARM_STIFFNESS.of(0), 300.0);
     assert_eq!(axle(&soft).1, Verdict::Fails, "a soft arm lets the faces wear");
+}
+
+/// Doubt never draws what cannot be: whatever is written, every draw lies within the range of its fact, and the share of
+/// the draws below any value is that of the distribution cut to the range.
+#[test]
+fn draws_stay_within_what_a_fact_can_be() {
+    let mut job = hill();
+    let wide = Distribution::Normal { sigma: 0.05 };
+    job.choose(list::GEAR_EFFICIENCY.id(), 0.95, wide, "0.95 ± 0.1");
+    let draws = doubt::Draws::new(&job);
+    let points = draws.points(16_384);
+    let mut values = job.middle();
+    let mut below = 0;
+    for p in points.chunks_exact(draws.dimensions()) {
+        draws.draw(p, &mut values);
+        for (id, _) in draws.facts() {
+            let (low, high) = workbench::fact::range(workbench::fact::definition(id));
+            let v = values[id.index()];
+            let slack = 1e-9 * high.abs();
+            assert!((low - slack..=high + slack).contains(&v), "{}: {v}", workbench::fact::describe(id).1);
+        }
+        below += usize::from(values[list::GEAR_EFFICIENCY.id().index()] < 0.95);
+    }
+    // Φ(0)/Φ(1) = 0.5/0.841345: the truncated normal in closed form.
+    assert!((below as f64 / 16_384.0 - 0.5 / 0.841_344_746).abs() < 1e-3, "{below}");
 }

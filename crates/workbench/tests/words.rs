@@ -18,7 +18,9 @@ const FILES: &[(&str, &str)] = &[
     ("links", include_str!("../words/en/links.toml")),
     ("page", include_str!("../words/en/page.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
+    ("settings", include_str!("../words/en/settings.toml")),
     ("sums", include_str!("../words/en/sums.toml")),
+    ("tracks", include_str!("../words/en/tracks.toml")),
 ];
 const LINK_CODE: &[&str] = &[
     include_str!("../src/link/axle.rs"),

@@ -63,7 +63,7 @@ fn raise_nuts(job: &mut Job) -> Option<String> {
     said
 }
 
-fn bare_faces(job: &mut Job) -> Option<String> {
+pub(crate) fn bare_faces(job: &mut Job) -> Option<String> {
     let mut said = None;
     for side in Side::BOTH {
         if job.answer(list::FACES.of(side)) != Some("bare") {
@@ -77,7 +77,7 @@ fn bare_faces(job: &mut Job) -> Option<String> {
     said
 }
 
-fn pinch_arm(job: &mut Job) -> Option<String> {
+pub(crate) fn pinch_arm(job: &mut Job) -> Option<String> {
     if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
         return None;
     }

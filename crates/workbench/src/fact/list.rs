@@ -32,6 +32,8 @@ const fn c(tokens: &'static [&'static str]) -> Shape {
 pub const YES_NO: &[&str] = &["no", "yes"];
 /// Bolt grades of the table `evidence/tables/bolt_grades.csv`, in its order.
 pub const GRADES: &[&str] = &["4.6", "5.6", "8.8", "10.9", "12.9", "A2-70", "A4-80"];
+/// What is in a thread while it is tightened; a locker lubricates until it has cured.
+pub const THREAD_STATES: &[&str] = &["dry", "oiled", "wet-with-locker"];
 /// Who keeps a limit.
 pub const KEEPERS: &[&str] = &["controller", "battery", "rider", "nobody"];
 
@@ -187,6 +189,7 @@ facts! { SIDE, SideIndex, SideKey:
     NUT_FACE: Length = "nut_face_diameter", q("mm", 10.0, 50.0), Normal, "m7";
     NUT_STRENGTH: Stress = "nut_strength", q("MPa", 200.0, 1500.0), Normal, "m15";
     FREE_THREAD: Length = "free_thread", q("mm", 0.0, 60.0), Normal, "m11";
+    THREAD_STATE: Ratio = "thread_state", c(THREAD_STATES), Exact, "look";
     THREAD_FRICTION: Friction = "thread_friction", q("", 0.03, 0.5), LogNormal, "assume";
     NUT_FRICTION: Friction = "nut_face_friction", q("", 0.03, 0.5), LogNormal, "assume";
     SETTLING: Length = "settling", q("µm", 0.0, 60.0), LogNormal, "assume";
@@ -214,6 +217,7 @@ facts! { ARM, ArmIndex, ArmKey:
     PINCH_TORQUE: Torque = "pinch_bolt_torque", q("N·m", 0.5, 60.0), Normal, "m9";
     PINCH_FRICTION: Friction = "pinch_bolt_friction", q("", 0.03, 0.5), LogNormal, "assume";
     PINCH_SPACING: Length = "pinch_bolt_spacing", q("mm", 6.0, 80.0), Normal, "m7";
+    BOLT_THREAD_STATE: Ratio = "bolt_thread_state", c(THREAD_STATES), Exact, "look";
     ANCHOR_KIND: Ratio = "anchor_kind", c(&["bolted-through", "band"]), Exact, "look";
     ANCHOR_DIAMETER: Length = "anchor_diameter", q("mm", 3.0, 16.0), Exact, "m6";
     ANCHOR_GRADE: Ratio = "anchor_grade", c(GRADES), Exact, "m15";

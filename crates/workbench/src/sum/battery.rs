@@ -1,10 +1,11 @@
 //! The battery: what it may take, and what an open plug shows.
 
 use super::input::{NUMBER, ROAD_SPEED, Shape, VOLTAGE, of};
-use super::motor::{FLUX_LINKAGE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine, road_speed};
+use super::machine::{EMF_EXAMPLE, EMF_ON_ROAD, join, machine, road_speed};
 use super::{Answer, Given, Input, Output, Sum, SumError};
 use physics::battery::{
-    COLD_SHARE, FOLD_BACK, OPEN_CIRCUIT, VOLTAGE_ROOM, cold_share, fold_back, open_circuit, voltage_room,
+    COLD_SHARE, FOLD_BACK, FULLEST_CHARGE, OPEN_CIRCUIT, VOLTAGE_ROOM, WARM_FULL, cold_share, fold_back,
+    fullest_charge, open_circuit, voltage_room, warm_full,
 };
 use physics::voltage::{BACK_EMF_SPEED, LINE_PEAK};
 use quantity::{BatteryCurrent, Length, Ratio, Resistance, Speed, Temperature, Voltage};
@@ -12,24 +13,14 @@ use quantity::{BatteryCurrent, Length, Ratio, Resistance, Speed, Temperature, Vo
 /// The speed at which an open plug gets dangerous.
 pub(super) static BATTERY_OUT_SPEED: Sum = Sum {
     name: "battery-out-speed",
-    inputs: &[
-        REDUCTION_IN,
-        POLE_PAIRS,
-        FLUX_LINKAGE,
-        RADIUS,
-        Input::new("voltage", VOLTAGE).or("60 V").card("m30"),
-        Input::new("speed", ROAD_SPEED).optional(),
-    ],
+    inputs: &join::<_, 4, 2, 6>(
+        EMF_ON_ROAD,
+        [Input::new("voltage", VOLTAGE).or("60 V").card("m30"), Input::new("speed", ROAD_SPEED).optional()],
+    ),
     outputs: &[Output::new("speed_km_h"), Output::optional("open_voltage_v")],
     formulas: &[&BACK_EMF_SPEED, &LINE_PEAK],
     recipe: Some("m21"),
-    example: &[
-        ("reduction", "5"),
-        ("pole-pairs", "8"),
-        ("flux-linkage", "0.0276 Wb"),
-        ("wheel-radius", "340 mm"),
-        ("speed", "45 km/h"),
-    ],
+    example: &join::<_, 3, 2, 5>(EMF_EXAMPLE, [("wheel-radius", "340 mm"), ("speed", "45 km/h")]),
     run: run_battery_out_speed,
 };
 
@@ -61,14 +52,17 @@ pub(super) static CHARGE_LIMIT: Sum = Sum {
         Input::new("cell-resistance", of(&["resistance"], "mΩ", 0.5, 1000.0)).or("35 mΩ").card("m32"),
         Input::new("imbalance", of(&["voltage"], "mV", 0.0, 300.0)).or("0 mV"),
         Input::new("cool-share", of(NUMBER, "%", 0.0, 100.0)).or("30 %").card("m34"),
+        Input::new("warm-lowering", of(&["voltage"], "mV", 0.0, 1000.0)).optional().card("m34"),
+        Input::new("wanted-current", of(&["current"], "A", 0.0, 1000.0)).optional(),
     ],
     outputs: &[
         Output::new("charge_current_a"),
         Output::new("open_circuit_v"),
         Output::new("rating_limit_a"),
         Output::new("voltage_limit_a"),
+        Output::optional("fullest_percent"),
     ],
-    formulas: &[&OPEN_CIRCUIT, &COLD_SHARE, &FOLD_BACK, &VOLTAGE_ROOM],
+    formulas: &[&OPEN_CIRCUIT, &COLD_SHARE, &WARM_FULL, &FOLD_BACK, &VOLTAGE_ROOM, &FULLEST_CHARGE],
     recipe: Some("m34"),
     example: &[
         ("chemistry", "nmc"),
@@ -93,13 +87,30 @@ fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
         return Err(SumError::Refused("sum.charge-limit.note.not-the-packs"));
     }
     let resistance = given.q::<Resistance>("cell-resistance")? * (f64::from(series) / f64::from(parallel));
-    let room = voltage_room(fold_back(series, limit, given.q("imbalance")?), at_rest, resistance)?;
+    let temperature: Temperature = given.q("temperature")?;
+    let lowering: Option<Voltage> = given.opt("warm-lowering")?;
+    let limit = match lowering {
+        Some(lowering) if share > Ratio::ZERO => warm_full(limit, temperature, lowering)?,
+        _ => limit,
+    };
+    let most = fold_back(series, limit, given.q("imbalance")?);
+    let room = voltage_room(most, at_rest, resistance)?;
     let answer = Answer::default()
         .put("charge_current_a", rating.min(room))
         .put("open_circuit_v", at_rest)
         .put("rating_limit_a", rating)
         .put("voltage_limit_a", room);
-    let cold = given.q::<Temperature>("temperature")? < Temperature::celsius(0.0);
+    let answer = match given.opt::<BatteryCurrent>("wanted-current")? {
+        None => answer,
+        Some(wanted) if wanted > rating => {
+            answer.none("fullest_percent").note("sum.charge-limit.note.beyond-rating", &[])
+        }
+        Some(wanted) => match fullest_charge(&curve, series, most, wanted, resistance)? {
+            Some(charge) => answer.put("fullest_percent", charge),
+            None => answer.none("fullest_percent").note("sum.charge-limit.note.never-fits", &[]),
+        },
+    };
+    let cold = temperature < Temperature::celsius(0.0);
     let reason = match (rating, room) {
         _ if share == Ratio::ZERO && cold => "sum.charge-limit.note.cold",
         _ if share == Ratio::ZERO => "sum.charge-limit.note.hot",
@@ -109,6 +120,8 @@ fn run_charge_limit(given: &Given) -> Result<Answer, SumError> {
         _ => "sum.charge-limit.note.rating",
     };
     let answer = answer.note(reason, &[]);
+    let warm = share > Ratio::ZERO && temperature > Temperature::celsius(45.0) && lowering.is_none();
+    let answer = if warm { answer.note("sum.charge-limit.note.warm", &[]) } else { answer };
     let assumed = !given.written("cell-charge-current") || !given.written("cell-resistance");
     Ok(if assumed { answer.note("sum.charge-limit.note.assumed", &[]) } else { answer })
 }

@@ -2,8 +2,11 @@
 
 use super::input::of;
 use super::{Answer, Given, Input, Output, Sum, SumError};
-use physics::heat::{Heating, STEADY_HEAT, TWO_NODES, TwoNodes, Warmth, after, settled};
-use quantity::{Temperature, ThermalConductance, ThermalResistance};
+use physics::heat::{
+    CONTINUOUS_LOSS, Heating, Node, REST_TIME, SHORT_TIME_LOSS, STEADY_HEAT, TIME_TO_LIMIT, TWO_NODES, TwoNodes,
+    Warmth, after, continuous_loss, rest_time, settled, short_time_loss, time_to_limit,
+};
+use quantity::{Temperature, ThermalConductance, ThermalResistance, Time};
 
 const CAPACITY: super::Shape = of(&["heat capacity"], "J/K", 1.0, 1e6);
 const CONDUCTANCE: super::Shape = of(&["thermal conductance"], "W/K", 0.01, 1000.0);
@@ -27,9 +30,19 @@ pub(super) static TWO_NODE_HEAT: Sum = Sum {
         Input::new("ambient", of(&["temperature"], "°C", -40.0, 60.0)),
         Input::new("winding-start", TEMPERATURE).optional(),
         Input::new("shell-start", TEMPERATURE).optional().card("m44"),
+        Input::new("winding-limit", TEMPERATURE).optional(),
+        Input::new("shell-limit", TEMPERATURE).optional(),
     ],
-    outputs: &[Output::new("winding_c"), Output::new("shell_c"), Output::new("steady_winding_c")],
-    formulas: &[&TWO_NODES, &STEADY_HEAT],
+    outputs: &[
+        Output::new("winding_c"),
+        Output::new("shell_c"),
+        Output::new("steady_winding_c"),
+        Output::optional("time_to_limit_s"),
+        Output::optional("continuous_winding_loss_w"),
+        Output::optional("short_time_winding_loss_w"),
+        Output::optional("rest_s"),
+    ],
+    formulas: &[&TWO_NODES, &STEADY_HEAT, &TIME_TO_LIMIT, &CONTINUOUS_LOSS, &SHORT_TIME_LOSS, &REST_TIME],
     recipe: Some("m44"),
     example: &[
         ("winding-capacity", "300 J/K"),
@@ -62,5 +75,50 @@ fn run_two_node_heat(given: &Given) -> Result<Answer, SumError> {
         Some(steady) => answer.put("steady_winding_c", steady.winding),
         None => answer.none("steady_winding_c").note("sum.two-node-heat.note.no-steady", &[]),
     };
+    let answer = match (given.opt("winding-limit")?, given.opt("shell-limit")?) {
+        (Some(winding), Some(shell)) => {
+            with_limits(answer, &nodes, &heating, start, warm, Warmth { winding, shell }, given.q("time")?)?
+        }
+        (None, None) => answer,
+        _ => answer.note("sum.two-node-heat.note.both-limits", &[]),
+    };
     Ok(if warm.shell > TOUCH_LIMIT { answer.note("sum.two-node-heat.note.shell-hot", &[]) } else { answer })
+}
+
+/// When a limit is reached, and what can go on for ever or for the time.
+fn with_limits(
+    answer: Answer,
+    nodes: &TwoNodes,
+    heating: &Heating,
+    start: Warmth,
+    end: Warmth,
+    limit: Warmth,
+    time: Time,
+) -> Result<Answer, SumError> {
+    let (shell, air) = (heating.shell, heating.air);
+    let answer = match time_to_limit(nodes, heating, start, limit)? {
+        Some((time, Node::Winding)) => {
+            answer.put("time_to_limit_s", time).note("sum.two-node-heat.note.winding-first", &[])
+        }
+        Some((time, Node::Shell)) => {
+            answer.put("time_to_limit_s", time).note("sum.two-node-heat.note.shell-first", &[])
+        }
+        None => answer.none("time_to_limit_s").note("sum.two-node-heat.note.no-limit", &[]),
+    };
+    let answer = match continuous_loss(nodes, shell, air, limit)? {
+        Some(loss) => answer.put("continuous_winding_loss_w", loss),
+        None => answer.none("continuous_winding_loss_w").note("sum.two-node-heat.note.shell-alone", &[]),
+    };
+    let answer = if time < Time::seconds(1.0) {
+        answer
+    } else {
+        match short_time_loss(nodes, shell, air, limit, time)? {
+            Some(loss) => answer.put("short_time_winding_loss_w", loss),
+            None => answer.none("short_time_winding_loss_w"),
+        }
+    };
+    Ok(match rest_time(nodes, end, air)? {
+        Some(rest) => answer.put("rest_s", rest),
+        None => answer.none("rest_s"),
+    })
 }

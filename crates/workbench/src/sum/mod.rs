@@ -13,6 +13,7 @@ mod fastener;
 mod given;
 mod heat;
 mod input;
+mod machine;
 mod motor;
 mod reference;
 mod road;
@@ -108,6 +109,7 @@ pub static SUMS: &[&Sum] = &[
     &axle::SPOKE_LOAD,
     &motor::MOTOR_POINT,
     &motor::REGEN_CURRENT,
+    &motor::FADE_OUT,
     &motor::OVERSPEED,
     &motor::SHORTED_WIRES,
     &motor::LOAD_DUMP,

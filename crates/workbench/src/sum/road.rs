@@ -1,7 +1,7 @@
 //! Road, air and grip.
 
 use super::input::{FRICTION, GRADE, MASS, NUMBER, PHASE_CURRENT, ROAD_SPEED, Shape, length, of};
-use super::motor::{
+use super::machine::{
     DROOP, EDDY, FLUX_LINKAGE, GEAR_EFFICIENCY, HYSTERESIS, PHASE_RESISTANCE, POLE_PAIRS, RADIUS, REDUCTION_IN, machine,
 };
 use super::{Answer, Given, Input, Output, Sum, SumError};

@@ -111,6 +111,48 @@ fn validates_shorted_wires() {
     near(&got, "wheel_torque_nm", 203.0, 3e-3);
     near(&got, "worst_speed_rpm", 13.8 / 3.6 / 0.34 * 30.0 / PI, 5e-3);
     near(&got, "first_peak_bound_nm", 5.0 * 91.41 / 0.95, 1e-3);
+    // M1 and M9: first peaks of 359 N·m at the wheel and 249 A against the magnet.
+    near(&got, "first_peak_nm", 359.0, 2e-3);
+    near(&got, "against_magnet_a", 249.3, 2e-3);
+    // From 70 A of braking, by SciPy (dq equations): 251.17 A and 69.64 N·m at the rotor.
+    let speed = format!("{} rad/s", 817.0 / 40.0);
+    let braked = with(find("shorted-wires").unwrap().example, &[("phase-current", "70 A"), ("speed", &speed)]);
+    let braked = answer("shorted-wires", &braked);
+    near(&braked, "against_magnet_a", 251.17391, 1e-6);
+    near(&braked, "first_peak_nm", 69.640208 * 5.0 / 0.95, 1e-6);
+}
+
+#[test]
+fn validates_t16_fade() {
+    // T16: 70 A; fading from 0.8 to 0.3 m/s draws up to 58.0 W, from 2.5 m/s nothing; v_zero 0.9701 m/s.
+    let base = find("fade-out").unwrap().example;
+    let got = answer("fade-out", base);
+    near(&got, "drawn_w", 58.0, 5e-3);
+    near(&got, "zero_recovery_km_h", 0.9701 * 3.6, 5e-3);
+    assert_eq!(value(&answer("fade-out", &with(base, &[("full-speed", "9 km/h")])), "drawn_w"), 0.0);
+}
+
+#[test]
+fn validates_best_recovery() {
+    // Source: hub motor of a drive library (motulator 0.5.0): p 8, R 80 mΩ, λ 10 mWb at 60 rad/s: 30 A bring 108 W; with 60 A
+    // nothing is left, so 60 A at 60 rad/s is zero recovery.
+    let base = [
+        ("pole-pairs", "8"),
+        ("reduction", "1"),
+        ("flux-linkage", "0.01 Wb"),
+        ("resistance", "80 mΩ"),
+        ("speed", "60 rad/s"),
+        ("bus-voltage", "36 V"),
+        ("charge-current", "2 A"),
+    ];
+    let got = answer("regen-current", &base);
+    near(&got, "best_phase_current_a", 30.0, 1e-9);
+    near(&got, "best_power_w", 108.0, 1e-9);
+    // The current that the limit leaves gives just the limit, below the best; its own zero-recovery speed is lower by as
+    // much as it is below 60 A.
+    let current = value(&got, "phase_current_a");
+    assert!(current < 30.0);
+    near(&got, "zero_recovery_rpm", 60.0 * current / 60.0 * 30.0 / PI, 1e-9);
 }
 
 #[test]
@@ -166,6 +208,15 @@ fn validates_charge_limit() {
         let got = answer("charge-limit", &with(base, &[("temperature", temperature)]));
         assert!((value(&got, "charge_current_a") - 7.5 * share).abs() < 1e-9, "{temperature}: {got}");
     }
+    // A two-cell charger (data sheet SLUSD89B) charges to 8.4 V, above 45 °C to 8.0 V: there a pack at 4.04 V a cell is full.
+    let warm = with(base, &[("temperature", "50 °C"), ("warm-lowering", "200 mV")]);
+    assert_eq!(value(&answer("charge-limit", &warm), "charge_current_a"), 0.0);
+    // At the fullest charge the voltage leaves just the wanted current.
+    let fullest = value(&answer("charge-limit", &with(base, &[("wanted-current", "5 A")])), "fullest_percent");
+    let there = format!("{fullest} %");
+    near(&answer("charge-limit", &with(base, &[("state-of-charge", &there)])), "voltage_limit_a", 5.0, 1e-6);
+    let beyond = answer("charge-limit", &with(base, &[("wanted-current", "8 A")]));
+    assert!(beyond["fullest_percent"].is_null());
     let full = answer("charge-limit", &with(base, &[("state-of-charge", "100 %")]));
     assert_eq!(value(&full, "charge_current_a"), 0.0);
 }

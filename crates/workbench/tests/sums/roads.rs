@@ -83,6 +83,14 @@ fn validates_measured_bicycle_and_rider() {
     near(&answer("grip", &base), "deceleration_m_s2", 0.3356 * g, 1e-3);
     let front = [("friction", "0.6"), ("wheel", "front")];
     near(&answer("grip", &with(&base, &front)), "deceleration_m_s2", 0.3626 * g, 1e-3);
+    // A bend that takes 0.3 of 0.5 leaves 0.4 (3, 4, 5); 0.3·g in a bend of 25 m is 8.576 m/s.
+    let speed = format!("{} km/h", (0.3 * g * 25.0_f64).sqrt() * 3.6);
+    let bend = with(&base, &[("friction", "0.5"), ("bend-radius", "25 m"), ("speed", &speed), ("grade", "0 %")]);
+    near(&answer("grip", &bend), "friction_left", 0.4, 1e-9);
+    // On the steepest slope the brake just keeps the speed.
+    let steepest = format!("{} %", value(&answer("grip", &base), "steepest_percent"));
+    let there = answer("grip", &with(&base, &[("grade", &steepest)]));
+    assert!(value(&there, "deceleration_m_s2").abs() < 1e-9, "{there}");
     let lifts = answer("grip", &with(&base, &[("friction", "1.4"), ("wheel", "front")]));
     near(&lifts, "deceleration_m_s2", 0.8106 * g, 1e-3);
     assert!(lifts["notes"].is_array());
@@ -146,4 +154,36 @@ fn validates_two_node_heat() {
     let second = answer("two-node-heat", &with(&base, &hot));
     assert!((value(&second, "winding_c") - 85.1144).abs() < 0.2, "{second}");
     assert!((value(&second, "shell_c") - 31.9072).abs() < 0.05, "{second}");
+}
+
+#[test]
+fn validates_heat_limits() {
+    // By SciPy's matrix exponential (350 and 2200 J/K, 4 and 5 W/K, 250 W of copper, 60 W of iron, 35 °C): the winding is at
+    // 120 °C after 208.502 s; the shell at 70 °C only after 372.623 s.
+    let base = [
+        ("winding-capacity", "350 J/K"),
+        ("shell-capacity", "2200 J/K"),
+        ("winding-conductance", "4 W/K"),
+        ("shell-conductance", "5 W/K"),
+        ("winding-loss", "250 W"),
+        ("shell-loss", "60 W"),
+        ("time", "208.5021996649 s"),
+        ("ambient", "35 °C"),
+        ("winding-limit", "120 °C"),
+        ("shell-limit", "70 °C"),
+    ];
+    let got = answer("two-node-heat", &base);
+    near(&got, "time_to_limit_s", 208.502_199_7, 1e-8);
+    near(&got, "short_time_winding_loss_w", 250.0, 1e-8);
+    near(&answer("two-node-heat", &with(&base, &[("winding-limit", "250 °C")])), "time_to_limit_s", 372.622_522, 1e-8);
+    // With the continuous loss it settles at the nearer limit: 70 °C of the shell, H·35 K = 175 W in all, 115 W of it copper.
+    let loss = value(&got, "continuous_winding_loss_w");
+    near(&got, "continuous_winding_loss_w", 115.0 / (1.0 + 0.00393 * (70.0 + 115.0 / 4.0 - 20.0)), 1e-9);
+    let loss = format!("{loss} W");
+    near(
+        &answer("two-node-heat", &with(&base, &[("winding-loss", &loss)])),
+        "steady_winding_c",
+        70.0 + 115.0 / 4.0,
+        1e-9,
+    );
 }

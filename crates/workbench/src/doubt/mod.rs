@@ -1,0 +1,147 @@
+//! Doubt: drawing all uncertain facts together, so that chances come out and not stacked worst cases.
+//!
+//! [`Draws`] maps points of the unit cube ([`sobol`]) to values of all uncertain facts: the wrench that tightened several
+//! nuts is one draw; facts that say "same surface" share theirs. [`spread`] reads all links over the draws, block by
+//! block, so that memory does not grow with their number; [`indices`] says which fact causes how much of the doubt;
+//! [`rare`] finds chances too small to be counted. Same job, same numbers, on any machine and any number of threads.
+
+pub mod indices;
+mod normal;
+pub mod rare;
+mod sketch;
+pub mod sobol;
+pub mod spread;
+mod tail;
+
+use crate::fact::{self, Distribution, Side, list};
+use crate::job::Job;
+pub use normal::{normal_quantile, normal_share};
+pub use sketch::{Kept, Sketch};
+use sobol::Sequence;
+pub use tail::{chance_at_least, chance_at_most};
+
+/// One uncertain fact and the dimension that draws it.
+#[derive(Clone, Copy, Debug)]
+struct Line {
+    fact: usize,
+    middle: f64,
+    spread: Distribution,
+    dimension: usize,
+    /// Shares of the distribution below the ends of what the fact can be: it is drawn between them. No gear gives back
+    /// more than it takes, however wide its doubt.
+    between: (f64, f64),
+}
+
+/// How the uncertain facts of a job are drawn.
+#[derive(Clone, Debug)]
+pub struct Draws {
+    lines: Vec<Line>,
+    dimensions: usize,
+    sequence: Sequence,
+}
+
+impl Draws {
+    /// Plans the draws of a job.
+    pub fn new(job: &Job) -> Self {
+        Self::seeded(job, 0)
+    }
+
+    /// Plans other draws of the same job: another scrambling, independent of that of any other seed.
+    pub fn seeded(job: &Job, seed: u64) -> Self {
+        let mut lines = Vec::new();
+        let mut shared: Vec<(String, usize)> = Vec::new();
+        let mut dimensions = 0;
+        for (i, f) in job.facts.iter().enumerate() {
+            let Some(f) = f else { continue };
+            if f.spread == Distribution::Exact {
+                continue;
+            }
+            let group = group_of(job, i);
+            let known = group.as_ref().and_then(|g| shared.iter().find(|(name, _)| name == g)).map(|(_, d)| *d);
+            let dimension = known.unwrap_or_else(|| {
+                dimensions += 1;
+                if let Some(g) = group {
+                    shared.push((g, dimensions - 1));
+                }
+                dimensions - 1
+            });
+            let between = between(fact::definition(fact::FactId(i as u16)), f);
+            lines.push(Line { fact: i, middle: f.value, spread: f.spread, dimension, between });
+        }
+        Self { lines, dimensions, sequence: Sequence::new(dimensions, seed) }
+    }
+
+    /// Facts drawn, with the dimension that draws each.
+    pub fn facts(&self) -> impl Iterator<Item = (fact::FactId, usize)> + '_ {
+        self.lines.iter().map(|l| (fact::FactId(l.fact as u16), l.dimension))
+    }
+
+    /// Number of independent draws.
+    pub const fn dimensions(&self) -> usize {
+        self.dimensions
+    }
+
+    /// Points of the unit cube, one after another: `count × dimensions` numbers strictly between 0 and 1.
+    pub fn points(&self, count: usize) -> Vec<f64> {
+        let mut out = vec![0.0; count * self.dimensions];
+        self.sequence.fill(0, &mut out);
+        out
+    }
+
+    /// The points from `first` on, as many as `out` has room for.
+    pub fn fill(&self, first: usize, out: &mut [f64]) {
+        self.sequence.fill(first, out);
+    }
+
+    /// The point of that number.
+    pub fn point(&self, number: usize) -> Vec<f64> {
+        let mut out = vec![0.0; self.dimensions];
+        self.sequence.fill(number, &mut out);
+        out
+    }
+
+    /// Writes one draw over the middle values.
+    pub fn draw(&self, point: &[f64], values: &mut [f64]) {
+        for l in &self.lines {
+            let u = l.between.0 + point[l.dimension] * (l.between.1 - l.between.0);
+            values[l.fact] = match l.spread {
+                Distribution::Exact => l.middle,
+                Distribution::Normal { sigma } => l.middle + sigma * normal_quantile(u),
+                Distribution::LogNormal { sigma_ln } => l.middle * libm::exp(sigma_ln * normal_quantile(u)),
+                Distribution::Uniform { low, high } => low + (high - low) * u,
+            };
+        }
+    }
+}
+
+fn between(def: &fact::FactDef, f: &fact::Fact) -> (f64, f64) {
+    let (low, high) = fact::range(def);
+    let share = |z: f64| if z.is_nan() { 0.5 } else { normal_share(z) };
+    match f.spread {
+        Distribution::Exact => (0.0, 1.0),
+        Distribution::Normal { sigma } => (share((low - f.value) / sigma), share((high - f.value) / sigma)),
+        Distribution::LogNormal { sigma_ln } => {
+            let at = |end: f64| if end > 0.0 { share(libm::log(end / f.value) / sigma_ln) } else { 0.0 };
+            (at(low), at(high))
+        }
+        Distribution::Uniform { low: from, high: to } => {
+            let at = |end: f64| ((end - from) / (to - from)).clamp(0.0, 1.0);
+            if to > from { (at(low), at(high)) } else { (0.0, 1.0) }
+        }
+    }
+}
+
+fn group_of(job: &Job, i: usize) -> Option<String> {
+    let f = job.facts[i].as_ref()?;
+    if job.same_surface {
+        for (key, name) in
+            [(list::FACE_FRICTION, "faces"), (list::THREAD_FRICTION, "threads"), (list::NUT_FRICTION, "nut faces")]
+        {
+            if Side::BOTH.iter().any(|s| key.of(*s).index() == i) {
+                return Some(name.to_owned());
+            }
+        }
+    }
+    let tool = f.tool.as_ref()?;
+    job.rack.iter().find(|t| t.id == *tool && t.shares_error).map(|t| t.id.clone())
+}
