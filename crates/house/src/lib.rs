@@ -63,6 +63,7 @@ pub const ARROWS: &[Arrows] = &[
         ],
         outer: None,
     },
+    Arrows { name: "e2e", inner: &["jobbook", "page"], outer: None },
     Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench", "proof"], outer: None },
     Arrows { name: "house", inner: &["physics"], outer: None },
 ];

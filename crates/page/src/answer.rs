@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use workbench::advice::{self, Advice};
 use workbench::check::{self, Check};
 use workbench::job::Job;
+use workbench::settings::{self, Solution, Wish};
 
 /// A job that could be read, with its result.
 pub struct Judged {
@@ -15,12 +16,19 @@ pub struct Judged {
     /// Its result.
     pub check: Check,
     advice: OnceLock<Advice>,
+    settings: OnceLock<Solution>,
 }
 
 impl Judged {
     /// What follows from the result; worked out at the first asking.
     pub fn advice(&self) -> &Advice {
         self.advice.get_or_init(|| advice::advise(&self.job, &self.check))
+    }
+
+    /// What to key in; worked out at the first asking.
+    pub fn settings(&self) -> &Solution {
+        let wish = Wish { buy: false, ..Wish::default() };
+        self.settings.get_or_init(|| settings::solve(&self.job, &wish, &|_, _| {}))
     }
 }
 
@@ -69,5 +77,5 @@ impl Answers {
 pub fn judge(text: &str, shop: &Shop) -> Answer {
     let job = intake::read_job(text, shop)?;
     let check = check::check(&job);
-    Ok(Judged { job, check, advice: OnceLock::new() })
+    Ok(Judged { job, check, advice: OnceLock::new(), settings: OnceLock::new() })
 }

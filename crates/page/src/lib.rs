@@ -19,6 +19,7 @@ mod files;
 mod guard;
 mod history;
 mod holds;
+mod key_in;
 mod layout;
 mod link;
 mod measure;

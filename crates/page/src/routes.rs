@@ -2,7 +2,7 @@
 
 use crate::app::App;
 use crate::fail::Fail;
-use crate::{assets, cards, change, files, guard, history, holds, measure, news, pair, shelf, shop, stand, sums};
+use crate::{assets, cards, change, files, guard, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
 use axum::http::StatusCode;
@@ -43,6 +43,10 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/undo", post(history::undo))
         .route("/bikes/{number}/job.toml", get(files::get))
         .route("/bikes/{number}/files/{name}", get(files::one))
+        .route("/bikes/{number}/key-in", get(key_in::page))
+        .route("/bikes/{number}/key-in/sheet", get(key_in::sheet))
+        .route("/bikes/{number}/key-in/read-back", post(key_in::keep_read_back))
+        .route("/bikes/{number}/name-card", post(key_in::keep_card))
         .route("/sums", get(sums::all))
         .route("/sums/{name}", get(sums::one))
         .route("/help", get(cards::all))

@@ -72,19 +72,19 @@ walk! {
     28 'D' true ["m7" "m15"] ["arm.*.side" "arm.*.kind" "arm.*.thickness" "arm.*.slot_width" "arm.*.length" "arm.*.pinch_bolts"
          "arm.*.pinch_bolt_diameter" "arm.*.pinch_bolt_grade" "arm.*.pinch_bolt_torque" "arm.*.anchor_diameter"
          "arm.*.anchor_kind"
-         "arm.*.anchor_grade" "arm.*.anchor_torque"]
+         "arm.*.anchor_grade" "arm.*.anchor_torque" "arm.*.bolt_thread_state"]
         ["arm.*.yield_strength" "arm.*.bearing_strength" "arm.*.stiffness" "arm.*.pinch_bolt_friction" "arm.*.pinch_bolt_spacing" "arm.*.pinch_cut"
          "arm.*.pinch_bolt_lever" "arm.*.pinch_flat_lever" "arm.*.pinch_closing_moment" "arm.*.pinch_offset"
          "arm.*.anchor_thread_friction" "arm.*.anchor_face_friction" "arm.*.anchor_faces" "arm.*.anchor_settling_share"];
     29 'D' false ["m17"] ["arm.*.clearance"] [];
-    30 'D' false ["m9"] ["axle.left.nut_torque"] [];
+    30 'D' false ["m9"] ["axle.left.nut_torque" "axle.left.thread_state"] [];
     31 'E' false ["m7" "m11" "m43"] ["axle.right.dropout_thickness" "axle.right.faces" "axle.right.slot_width" "axle.right.face_inner_diameter"
          "axle.right.face_outer_diameter" "axle.right.washer_sits_flat" "axle.right.recess_diameter" "axle.right.washer_keyed_to_flats" "axle.right.free_thread" "axle.right.nut_height"]
         ["axle.right.prong_height" "axle.right.prong_length" "axle.right.face_friction" "axle.right.settling" "axle.right.nut_face_diameter" "axle.right.nut_strength"
          "axle.right.thread_friction" "axle.right.nut_face_friction"];
     32 'E' false ["m7"] ["axle.left.bore" "axle.right.bore" "axle.cable_exit" "axle.cable_slot_instead_of_bore"] [];
     33 'E' false ["m17"] [] [];
-    34 'E' false ["m9"] ["axle.right.nut_torque"] [];
+    34 'E' false ["m9"] ["axle.right.nut_torque" "axle.right.thread_state"] [];
     35 'E' false ["m14" "m12"] ["axle.yield_strength" "axle.hold_test"] [];
     36 'F' true ["m13"] ["bike.frame_material" "axle.left.dropout_material" "axle.right.dropout_material"]
         ["axle.left.dropout_yield" "axle.left.dropout_bearing_strength" "axle.right.dropout_yield" "axle.right.dropout_bearing_strength"];
