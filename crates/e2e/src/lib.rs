@@ -124,7 +124,8 @@ impl Device {
         let port = lines
             .by_ref()
             .map_while(Result::ok)
-            .find_map(|l| l.rsplit_once("on port ").map(|(_, p)| p.trim_end_matches('.').to_owned()))
+            .filter_map(|l| l.rsplit_once("on port ").map(|(_, p)| p.trim().trim_end_matches('.').to_owned()))
+            .find(|p| p != "0")
             .expect("chromedriver names its port");
         // Somebody must go on reading, or the driver waits for ever.
         std::thread::spawn(move || lines.map_while(Result::ok).for_each(drop));
@@ -191,7 +192,7 @@ impl Device {
 
     /// Presses the first button or link with that text.
     pub async fn press(&self, text: &str) {
-        let path = format!("(//button[normalize-space()='{text}'] | //a[normalize-space()='{text}'])[1]");
+        let path = format!("(//button[normalize-space()=\"{text}\"] | //a[normalize-space()=\"{text}\"])[1]");
         let button = self.web.find(By::XPath(path.as_str())).await.unwrap_or_else(|e| panic!("no button {text}: {e}"));
         button.click().await.unwrap_or_else(|e| panic!("{text} cannot be pressed: {e}"));
     }

@@ -126,10 +126,16 @@
   function keepDraft(form) {
     if (form.method !== "post" || !form.elements.namedItem("change")) return;
     const values = [...form.elements].filter((e) => draftable(e) && (e.type !== "radio" || e.checked)).map((e) => [e.name, e.value]);
-    store.write(draftKey(form), values);
+    // The revision that was seen while typing goes along: what others write meanwhile is then asked about.
+    const seen = form.elements.namedItem("from")?.value;
+    store.write(draftKey(form), { seen: store.read(draftKey(form), {}).seen ?? seen, values });
   }
   function restore(form) {
-    for (const [name, value] of store.read(draftKey(form), [])) {
+    const draft = store.read(draftKey(form), null);
+    if (!draft?.values) return;
+    const from = form.elements.namedItem("from");
+    if (from && draft.seen) from.value = draft.seen;
+    for (const [name, value] of draft.values) {
       for (const e of [...form.elements].filter((e) => e.name === name && draftable(e))) {
         if (e.type === "radio") e.checked = e.value === value;
         else if (!e.value) e.value = value;
@@ -174,7 +180,8 @@
     stream.onmessage = (m) => {
       const news = JSON.parse(m.data);
       if (mine.has(news.change)) return;
-      const typing = ["INPUT", "TEXTAREA", "SELECT"].includes(document.activeElement?.tagName) && document.activeElement.value !== document.activeElement.defaultValue;
+      const touched = (e) => draftable(e) && (e.type === "radio" ? e.checked !== e.defaultChecked : e.tagName !== "SELECT" && e.value !== e.defaultValue);
+      const typing = [...document.querySelectorAll("form[method=post]")].some((form) => [...form.elements].some(touched));
       const text = body().dataset.others.replace("{who}", news.who).replace("{device}", news.device);
       if (typing) say(text); else go(location.href, false).then(() => say(text));
     };

@@ -60,6 +60,7 @@ pub async fn guard(State(app): State<Arc<App>>, mut request: Request, next: Next
     let host = request.headers().get(header::HOST).and_then(|h| h.to_str().ok()).map(str::to_owned);
     let host = request.uri().authority().map(|a| a.as_str().to_owned()).or(host);
     let path = request.uri().path().to_owned();
+    let nameless = request.method() == Method::GET && cookie(request.headers(), "device").is_none();
     let mut response = if !host.is_some_and(|h| known_host(&app, &h)) {
         Fail::new(StatusCode::MISDIRECTED_REQUEST, words::text("page.foreign-host")).into_response()
     } else if let Some(device) = cookie(request.headers(), SESSION).and_then(|token| app.sessions.device(token)) {
@@ -73,6 +74,15 @@ pub async fn guard(State(app): State<Arc<App>>, mut request: Request, next: Next
         Fail::new(StatusCode::FORBIDDEN, words::text("page.not-let-in")).into_response()
     };
     let headers = response.headers_mut();
+    let page = headers.get(header::CONTENT_TYPE).is_some_and(|t| t.as_bytes().starts_with(b"text/html"));
+    if nameless && page && !headers.contains_key(header::SET_COOKIE) {
+        // Until somebody names it, a device has a name of chance, so that two of them are never taken for one.
+        let name = format!("device {}", &crate::ctx::fresh_id()[..4]);
+        let set = format!("device={}; Path=/; Max-Age=31536000; SameSite=Lax", crate::person::packed(&name));
+        if let Ok(value) = HeaderValue::from_str(&set) {
+            headers.append(header::SET_COOKIE, value);
+        }
+    }
     for (name, value) in HEADERS {
         headers.insert(name, HeaderValue::from_static(value));
     }
