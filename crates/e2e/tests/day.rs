@@ -165,7 +165,7 @@ async fn by_keys_alone() {
     assert_eq!(DEMO.len(), 5);
     let desk = Device::start(1280, 900).await;
     desk.open(&bench, "/bikes/0109/holds").await;
-    desk.wait_for("Look at these first").await;
+    desk.wait_for("All links as a table").await;
     let plate = desk.web.find(By::Css(".picture.wide a")).await.expect("a plate");
     plate.focus().await.expect("focus");
     let first = plate.attr("href").await.expect("an address").expect("an address");

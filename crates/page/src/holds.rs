@@ -79,7 +79,7 @@ fn verdict(ctx: &Ctx, judged: &Judged) -> Markup {
 /// The load path: across for a desk, upright for a tablet; a phone has the list.
 fn picture(bike: &Bike, judged: &Judged) -> Markup {
     let draw = |format: Format| {
-        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false, numbered: false };
+        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false, numbered: true };
         PreEscaped(load_path(&judged.job, &judged.check, &options))
     };
     html! {
@@ -153,14 +153,15 @@ fn table(ctx: &Ctx, bike: &Bike, judged: &Judged) -> Markup {
             div.scroll tabindex="0" role="region" aria-label=(text("page.holds.table")) {
                 table {
                     thead { tr {
-                        th scope="col" { (head("link")) } th scope="col" { (head("result")) } th scope="col" { (head("full")) }
+                        th scope="col" { abbr title=(head("number")) { "#" } } th scope="col" { (head("link")) } th scope="col" { (head("result")) } th scope="col" { (head("full")) }
                         th scope="col" { (head("drive")) } th scope="col" { (head("brake")) } th scope="col" { (head("can")) } th scope="col" { (head("chance")) }
                     } }
                     @for way in [Way::Reaction, Way::Drive, Way::Energy, Way::Fault] {
                         tbody {
-                            tr.way { th colspan="7" scope="rowgroup" { (text(&format!("page.way.{}", way.token()))) } }
-                            @for l in judged.check.links.iter().filter(|l| l.link.kind.path() == way) {
+                            tr.way { th colspan="8" scope="rowgroup" { (text(&format!("page.way.{}", way.token()))) } }
+                            @for (i, l) in judged.check.links.iter().enumerate().filter(|(_, l)| l.link.kind.path() == way) {
                                 tr {
+                                    td.n { (i + 1) }
                                     th scope="row" { a href=(bike.at(&format!("holds/{}", l.link.id()))) { (say::name(l)) } }
                                     td { (show::word(l.verdict)) @if l.mostly_assumed { " (" (text("app.assumed")) ")" } }
                                     td.n { (show::full(l)) }

@@ -118,13 +118,18 @@ fn to_measure(bike: &Bike, judged: &Judged, l: &LinkResult) -> Markup {
                     a.quiet href=(format!("/help/{card}?bike={}", bike.number())) { (text(&format!("card.{card}.title")))
                         @if let Some(m) = evidence::cards::find(card).and_then(evidence::cards::Card::minutes) { " " (fill("app.minutes", &[("n", &figure(m))])) } }
                     @if let Some((_, s)) = l.swings.iter().find(|(f, _)| *f == id) {
-                        span.quiet { (fill("page.points", &[("points", &format!("{:+.0}", s * 100.0))])) }
+                        span.quiet { (points(*s)) }
                     }
                     @if judged.job.fact(id).is_none() { span.quiet { (text("app.not-known")) } }
                 }
             } }
         }
     }
+}
+
+/// By how much a fact swings "how full" from one end of its doubt to the other.
+fn points(swing: f64) -> String {
+    if swing.abs() > 10.0 { text("page.points-decide") } else { fill("page.points", &[("points", &format!("{:+.0}", swing * 100.0))]) }
 }
 
 /// The worst single fault, for a link that a fault can load.
