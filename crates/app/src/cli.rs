@@ -48,6 +48,22 @@ fn count_in(low: usize, high: usize) -> impl Fn(&str) -> Result<usize, String> +
     }
 }
 
+/// The hill, with every option of a ride.
+fn ride() -> Command {
+    let command = Command::new("ride")
+        .about(say("ride"))
+        .arg(Arg::new("job").required(true).help(say("job")))
+        .arg(Arg::new("route").help(say("ride-route")))
+        .arg(Arg::new("descent").long("descent").conflicts_with("route").help(say("ride-descent")))
+        .arg(Arg::new("variants").long("variants").help(say("ride-variants")))
+        .arg(format(&["text", "json", "csv", "svg", "svg-free"]));
+    workbench::ride::options::OPTIONS.iter().fold(command, |command, o| {
+        let help = words::text(&format!("ride.option.{}", o.name));
+        let help = if o.default.is_empty() { help } else { format!("{help} [{}]", o.default) };
+        command.arg(Arg::new(o.name).long(o.name).allow_hyphen_values(true).help(help))
+    })
+}
+
 /// All commands.
 pub fn command() -> Command {
     Command::new("backdrive")
@@ -61,6 +77,13 @@ pub fn command() -> Command {
                 .about(say("check"))
                 .arg(Arg::new("job").required(true).help(say("job")))
                 .arg(format(&["text", "json", "csv"])),
+        )
+        .subcommand(
+            sure(Command::new("doubt"))
+                .about(say("doubt"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("link").help(say("doubt-link")))
+                .arg(format(&["text", "json"])),
         )
         .subcommand(
             sure(Command::new("settings"))
@@ -104,6 +127,47 @@ pub fn command() -> Command {
                 .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
                 .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
         )
+        .subcommand(crate::book::command())
+        .subcommand(
+            Command::new("prove")
+                .about(say("prove"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("log").required_unless_present("plan").help(say("log")))
+                .arg(Arg::new("plan").long("plan").action(ArgAction::SetTrue).help(say("prove-plan")))
+                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
+                .arg(Arg::new("mass").long("mass").value_name("MASS").help(say("prove-mass")))
+                .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
+        )
+        .subcommand(
+            Command::new("picture")
+                .about(say("picture"))
+                .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(
+                    Arg::new("show")
+                        .long("show")
+                        .value_parser(crate::picture::SHOWN)
+                        .default_value("load-path")
+                        .help(say("picture-show")),
+                )
+                .arg(
+                    Arg::new("room")
+                        .long("room")
+                        .value_parser(crate::picture::ROOM)
+                        .default_value("wide")
+                        .help(say("picture-room")),
+                )
+                .arg(Arg::new("print").long("print").action(ArgAction::SetTrue).help(say("picture-print")))
+                .arg(
+                    Arg::new("format")
+                        .long("format")
+                        .value_parser(["svg", "csv"])
+                        .default_value("svg")
+                        .help(say("format")),
+                ),
+        )
+        .subcommand(ride())
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("serve")

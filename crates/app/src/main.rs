@@ -5,15 +5,22 @@
 
 mod as_fitted;
 mod bench;
+mod book;
 mod check_json;
 mod check_text;
 mod cli;
+mod doubt;
 mod explain;
 mod generate;
 mod new_job;
 mod output;
 mod serve;
+mod picture;
 mod progress;
+mod prove;
+mod ride;
+mod ride_json;
+mod ride_text;
 mod settings;
 mod sums;
 
@@ -45,14 +52,35 @@ fn run() -> Exit {
     };
     let word = |m: &clap::ArgMatches, name: &str| m.get_one::<String>(name).cloned().unwrap_or_default();
     match matches.subcommand() {
-        Some(("check", m)) => check(&word(m, "job"), &word(m, "format")),
+        Some(("check", m)) => check(m, &word(m, "job"), &word(m, "format")),
+        Some(("doubt", m)) => doubt::run(m),
         Some(("explain", m)) => explain::run(&word(m, "job"), &word(m, "link"), &word(m, "format")),
         Some(("sum", m)) => {
             let inputs: Vec<String> = m.get_many::<String>("inputs").map(|v| v.cloned().collect()).unwrap_or_default();
             sums::run(m.get_one::<String>("name").map(String::as_str), &inputs, &word(m, "format"))
         }
         Some(("settings", m)) => settings::run(m),
+        Some(("book", m)) => book::run(m),
         Some(("new", m)) => new_job::run(&word(m, "kind")),
+        Some(("picture", m)) => match load(&word(m, "job")) {
+            Ok(job) => {
+                let csv = word(m, "format") == "csv";
+                picture::run(&job, &word(m, "show"), &word(m, "room"), m.get_flag("print"), csv)
+            }
+            Err(exit) => exit,
+        },
+        Some(("ride", m)) => {
+            let text = |name: &str| m.get_one::<String>(name).map(String::as_str);
+            let said = workbench::ride::options::OPTIONS.iter();
+            ride::run(&ride::Asked {
+                job: text("job").unwrap_or_default(),
+                route: text("route"),
+                descent: text("descent"),
+                options: said.filter_map(|o| Some((o.name, text(o.name)?.to_owned()))).collect(),
+                variants: text("variants"),
+                format: text("format").unwrap_or_default(),
+            })
+        }
         Some(("schema", _)) => {
             output::data(&generate::schema());
             Exit::Holds
@@ -72,6 +100,19 @@ fn run() -> Exit {
             let option = |name: &str| m.get_one::<String>(name).cloned();
             let asked = bench::Asked { files, format: word(m, "format"), plot: option("plot"), write: option("write") };
             bench::run(&word(m, "job"), &asked)
+        }
+        Some(("prove", m)) => {
+            let option = |name: &str| m.get_one::<String>(name).cloned();
+            let asked = prove::Asked {
+                log: option("log"),
+                columns: option("columns"),
+                mass: option("mass"),
+                flat: m.get_flag("flat"),
+                plan: m.get_flag("plan"),
+                format: word(m, "format"),
+                write: option("write"),
+            };
+            prove::run(&word(m, "job"), &asked)
         }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
@@ -94,12 +135,16 @@ fn say_load_error(e: intake::LoadError) -> Exit {
     Exit::BadInput
 }
 
-fn check(path: &str, format: &str) -> Exit {
-    let job = match load(path) {
+fn check(m: &clap::ArgMatches, path: &str, format: &str) -> Exit {
+    let mut job = match load(path) {
         Ok(job) => job,
         Err(exit) => return exit,
     };
-    let result = workbench::check::check(&job);
+    job.one_in = m.get_one::<f64>("one-in").copied().unwrap_or(job.one_in);
+    let draws = m.get_one::<usize>("samples").copied().unwrap_or_else(|| workbench::check::draws_for(job.one_in));
+    let bar = progress::Progress::new();
+    let result = workbench::check::check_drawn(&job, draws, &|done| bar.at(done, draws));
+    bar.done();
     let advice = workbench::advice::advise(&job, &result);
     match format {
         "json" => output::data(&check_json::json(&job, &result, &advice)),

@@ -4,8 +4,10 @@
 //! What a person reads comes from the workbench's table of words. No meaning lies in a colour alone: a state is told by
 //! shape, by line weight and by its word.
 
+pub mod chart;
 mod letters;
 mod load_path;
+pub mod measuring;
 mod plate;
 mod say;
 pub mod sign;

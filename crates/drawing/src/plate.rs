@@ -40,7 +40,7 @@ pub fn plate(svg: &mut Svg, l: &LinkResult, href: &str, number: Option<usize>, x
     svg.text("", WORD, Hold::Middle, x + shift, y + 13.5, &word(l));
     below(svg, l, x, y + HEIGHT / 2.0);
     if let Some(number) = number {
-        key(svg, number, x - WIDTH / 2.0 + 5.0, y - HEIGHT / 2.0 + 3.0);
+        key(svg, number, x - WIDTH / 2.0 + 6.0, y - HEIGHT / 2.0 - 3.0);
     }
     svg.raw("</a>").newline();
 }

@@ -50,8 +50,8 @@ impl Svg {
         };
         let (x, y, size) = (n(x), n(y), n(size));
         let text = escape(text);
-        let _ =
-            write!(self.0, "<text class=\"{class}\" x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{anchor}>{text}</text>");
+        let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
+        let _ = write!(self.0, "<text{class} x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{anchor}>{text}</text>");
         self
     }
     /// A line break between groups, so that files can be compared line by line.

@@ -3,9 +3,12 @@
 mod reading;
 
 use drawing::{Format, Options, Theme, load_path};
+use proptest::prelude::*;
 use reading::{demo, links, overlaps, size, texts};
-use workbench::check::{Check, check};
+use workbench::check::{Check, check, check_drawn};
+use workbench::fact::{self, Distribution, list};
 use workbench::job::Job;
+use workbench::kinds;
 use workbench::words;
 
 const FORMATS: [Format; 3] = [Format::Wide, Format::Tall, Format::Narrow];
@@ -13,7 +16,7 @@ const FORMATS: [Format; 3] = [Format::Wide, Format::Tall, Format::Narrow];
 fn prove(job: &Job, check: &Check) {
     for format in FORMATS {
         for heading in [true, false] {
-            let options = Options { format, heading, theme: Theme::File, ..Options::default() };
+            let options = Options { format, heading, numbered: heading, theme: Theme::File, ..Options::default() };
             let svg = load_path(job, check, &options);
             assert_eq!(svg, load_path(job, check, &options), "not the same bytes twice");
             let drawn = links(&svg);
@@ -50,5 +53,44 @@ fn prove(job: &Job, check: &Check) {
 fn every_demo_job_is_drawn_whole() {
     for job in demo() {
         prove(&job, &check(&job));
+    }
+}
+
+/// A job with other arms, some of its facts missing, wheel and rules changed.
+fn changed(job: &Job, arms: &[(bool, bool, bool)], missing: &[usize], position: usize) -> Job {
+    let mut out = Job { arms: 0, ..job.clone() };
+    out.facts.truncate(fact::count(0));
+    out.arms = arms.len();
+    out.facts.resize(fact::count(arms.len()), None);
+    for (i, (right, pinching, side_known)) in arms.iter().enumerate() {
+        if *side_known {
+            out.choose(list::ARM_SIDE.of(i), f64::from(u8::from(*right)), Distribution::Exact, "side");
+        }
+        out.choose(list::ARM_KIND.of(i), f64::from(u8::from(*pinching)), Distribution::Exact, "kind");
+    }
+    kinds::fill(&mut out, &[]);
+    out.choose(list::POSITION.id(), position as f64, Distribution::Exact, "wheel");
+    for m in missing {
+        let at = m % out.facts.len();
+        out.facts[at] = None;
+    }
+    out
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn any_job_is_drawn_whole(
+        which in 0..5_usize,
+        arms in prop::collection::vec(any::<(bool, bool, bool)>(), 0..=8),
+        missing in prop::collection::vec(0..4000_usize, 0..30),
+        position in 0..3_usize,
+        name in "[ -~äöüß°<>&\"']{0,90}",
+    ) {
+        let mut job = changed(&demo()[which], &arms, &missing, position);
+        job.name = name;
+        let result = check_drawn(&job, 256, &|_| {});
+        prove(&job, &result);
     }
 }

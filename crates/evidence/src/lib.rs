@@ -3,6 +3,7 @@
 
 pub mod bolts;
 pub mod cards;
+pub mod cells;
 pub mod follows;
 pub mod kinds;
 pub mod ocv;
@@ -18,6 +19,7 @@ pub fn problems() -> Vec<String> {
     [
         bolts::problem(),
         cards::problem(),
+        cells::problem(),
         follows::problem(),
         kinds::problem(),
         ocv::problem(),

@@ -39,6 +39,8 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "proof", inner: &["quantity", "physics", "workbench"], outer: None },
     Arrows { name: "intake", inner: &["quantity", "workbench", "proof"], outer: None },
     Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&[]) },
+    Arrows { name: "intake", inner: &["quantity", "workbench"], outer: None },
+    Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&["libm"]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
     Arrows {

@@ -2,7 +2,7 @@
 
 use crate::documents::By;
 use crate::error::Error;
-use crate::store::{self, Book, lock};
+use crate::store::{self, Book};
 use crate::verify::{Verified, verified};
 use crate::{erase, migrate};
 use jiff::Timestamp;
@@ -43,7 +43,7 @@ impl Book {
 
     /// Puts a backup in place of the book at `path`, which is kept beside it. Programs that have the book open see the
     /// restored one; a book that cannot be read is moved aside, and they must be started again. Riders whose data were
-    /// erased since the backup are erased again (words given to the erasure by hand are not known any more).
+    /// erased since the backup are erased again.
     ///
     /// # Errors
     /// If the backup is not sound, or there is no room; then the book stays as it was.
@@ -64,45 +64,61 @@ impl Book {
             }
             other => other?,
         };
-        let erased = erase::erased(&book)?;
-        book.load(from)?;
+        let gone = erase::gone(&book)?;
         let mut erased_again = Vec::new();
-        let restored = erase::erased(&book)?;
-        for entry in erased.into_iter().filter(|entry| !restored.contains(entry)) {
-            if book.job(&entry.0).is_ok() {
-                book.erase_rider(&entry.0, &[], by)?;
-                erased_again.push(entry.0);
-            }
+        if gone.is_empty() {
+            book.load(from)?;
+        } else {
+            // In a copy, so that what was erased is at no moment in the book again.
+            let copied = Scratch::beside(path, "incoming")?;
+            fs::copy(from, &copied.0).map_err(|e| store::outside(&copied.0, &e))?;
+            let copy = Self::open_existing(&copied.0)?;
+            erased_again = erase::again(&copy, &gone, by)?;
+            copy.close()?;
+            book.load(&copied.0)?;
         }
         Ok(Restored { now: book.verify()?, before, erased_again })
     }
 
     /// Takes over another file's whole content in one transaction.
     fn load(&self, from: &Path) -> Result<(), Error> {
-        let mut conn = lock(&self.writer);
         let source = read_only(from)?;
-        let copied = backup::Backup::new(&source, &mut conn).and_then(|copy| {
-            for _ in 0..TRIES {
-                match copy.step(-1)? {
-                    backup::StepResult::Done => return Ok(true),
-                    _ => std::thread::sleep(PAUSE),
+        self.writer.alone(|conn| {
+            let copied = backup::Backup::new(&source, conn).and_then(|copy| {
+                for _ in 0..TRIES {
+                    match copy.step(-1)? {
+                        backup::StepResult::Done => return Ok(true),
+                        _ => std::thread::sleep(PAUSE),
+                    }
                 }
+                Ok(false)
+            });
+            let name = self.path().display().to_string();
+            if !copied.map_err(|e| self.sqlite(&e))? {
+                return Err(Error::Busy { path: name });
             }
-            Ok(false)
-        });
-        if !copied.map_err(|e| self.sqlite(&e))? {
-            return Err(Error::Busy { path: self.path().display().to_string() });
-        }
-        let name = self.path().display().to_string();
-        store::prepare(&mut conn, &name)
+            store::prepare(conn, &name)
+        })
     }
 }
 
-/// Reads a closed book without touching it.
+/// Reads a closed book without touching it, and wants it sound.
 ///
 /// # Errors
 /// If it is missing, no book, newer, or damaged.
 pub fn sound(path: &Path) -> Result<Verified, Error> {
+    let found = inspect(path)?;
+    match found.faults.first() {
+        None => Ok(found),
+        Some(why) => Err(Error::Damaged { what: path.display().to_string(), why: why.clone() }),
+    }
+}
+
+/// Reads a closed book without touching it, and says what is wrong with it.
+///
+/// # Errors
+/// If it is missing, no book, newer, or cannot be read at all.
+pub fn inspect(path: &Path) -> Result<Verified, Error> {
     let name = path.display().to_string();
     if !path.is_file() {
         return Err(Error::Missing(name));
@@ -120,11 +136,7 @@ pub fn sound(path: &Path) -> Result<Verified, Error> {
             conn = copy;
         }
     }
-    let found = verified(&mut conn, &name)?;
-    match found.faults.first() {
-        None => Ok(found),
-        Some(why) => Err(Error::Damaged { what: name, why: why.clone() }),
-    }
+    verified(&mut conn, &name)
 }
 
 fn read_only(path: &Path) -> Result<Connection, Error> {

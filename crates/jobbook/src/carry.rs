@@ -6,7 +6,7 @@ use crate::edit::Edit;
 use crate::error::Error;
 use crate::jobs::{self, checked_number, part};
 use crate::store::{self, Book, Failed};
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, params};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -71,8 +71,8 @@ fn documents_of(tx: &Connection, number: &str) -> rusqlite::Result<Vec<(String, 
 }
 
 /// Whether every document of `from` stands in `to` too, at least as far, with the same steps.
-fn same(from: &Transaction<'_>, to: &Transaction<'_>, number: &str) -> rusqlite::Result<bool> {
-    let steps = |tx: &Transaction<'_>| -> rusqlite::Result<Vec<String>> {
+fn same(from: &Connection, to: &Connection, number: &str) -> rusqlite::Result<bool> {
+    let steps = |tx: &Connection| -> rusqlite::Result<Vec<String>> {
         tx.prepare_cached(
             "SELECT c.document || ' ' || c.revision || ' ' || c.at || quote(c.removed) || quote(c.inserted) \
              FROM change c JOIN document d ON d.name = c.document WHERE d.job = ?1",
@@ -84,10 +84,11 @@ fn same(from: &Transaction<'_>, to: &Transaction<'_>, number: &str) -> rusqlite:
     Ok(steps(from)?.iter().all(|step| there.contains(step)))
 }
 
-fn copy(from: &Transaction<'_>, to: &Transaction<'_>, old: &str, new: &str, by: &By) -> Result<Imported, Failed> {
-    let started: Option<String> =
-        from.query_row("SELECT started_at FROM job WHERE number = ?1", [old], |row| row.get(0)).optional()?;
-    let started = started.ok_or_else(|| Error::NoJob(old.to_owned()))?;
+fn copy(from: &Connection, to: &Connection, old: &str, new: &str, by: &By) -> Result<Imported, Failed> {
+    let times: Option<(String, String)> = from
+        .query_row("SELECT started_at, changed_at FROM job WHERE number = ?1", [old], |r| Ok((r.get(0)?, r.get(1)?)))
+        .optional()?;
+    let (started, changed) = times.ok_or_else(|| Error::NoJob(old.to_owned()))?;
     if to.prepare_cached("SELECT 1 FROM job WHERE number = ?1")?.exists([new])? {
         return if old == new && same(from, to, new)? {
             Ok(Imported { number: new.to_owned(), was_there: true })
@@ -97,8 +98,8 @@ fn copy(from: &Transaction<'_>, to: &Transaction<'_>, old: &str, new: &str, by: 
     }
     to.execute(
         "INSERT INTO job (number, title, kind, stage, other_job, started_at, changed_at) \
-         VALUES (?1, '', '', '', NULL, ?2, ?2)",
-        (new, started),
+         VALUES (?1, '', '', '', NULL, ?2, ?3)",
+        (new, started, changed),
     )?;
     for (name, revision, text) in documents_of(from, old)? {
         to.prepare_cached("INSERT INTO document (name, job, revision, text) VALUES (?1, ?2, ?3, ?4)")?.execute((

@@ -6,7 +6,8 @@ use crate::merge;
 use crate::splice::{self, Splice};
 use crate::store::{Book, Failed};
 use jiff::Timestamp;
-use rusqlite::{OptionalExtension, Transaction, named_params};
+use rusqlite::{Connection, OptionalExtension, named_params};
+use toml_edit::DocumentMut;
 
 /// Counts the changes of a document from 1; 0 is the document that is not there yet.
 pub type Revision = i64;
@@ -107,7 +108,7 @@ impl Book {
     /// Writes single values of a TOML document, as they were seen in revision `from`; all of them or none.
     ///
     /// # Errors
-    /// [`Error::Conflict`] if somebody else changed one of them since.
+    /// [`Error::Conflict`] if somebody else, or the same person on another device, changed one of them since.
     pub fn set_values(&self, name: &str, edits: &[Edit], from: Revision, by: &By) -> Result<Revision, Error> {
         self.write(|tx| write(tx, name, &Want::Values(edits), from, by))
     }
@@ -136,7 +137,7 @@ fn checked_by(by: &By) -> Result<(), Error> {
     }
 }
 
-fn load(tx: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<Document>> {
+fn load(tx: &Connection, name: &str) -> rusqlite::Result<Option<Document>> {
     let sql = "SELECT d.name, d.revision, d.text, c.who, c.device, c.at FROM document d \
                JOIN change c ON c.document = d.name AND c.revision = d.revision WHERE d.name = ?1";
     tx.prepare_cached(sql)?
@@ -154,7 +155,7 @@ fn load(tx: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<Document>> 
 }
 
 /// A document that must be there.
-pub(crate) fn stored(tx: &Transaction<'_>, name: &str) -> Result<Document, Failed> {
+pub(crate) fn stored(tx: &Connection, name: &str) -> Result<Document, Failed> {
     load(tx, name)?.ok_or_else(|| Error::NoDocument(name.to_owned()).into())
 }
 
@@ -177,7 +178,7 @@ fn damaged(name: &str, revision: Revision) -> Error {
 }
 
 /// A document's text in an earlier revision, from the newest one backwards.
-pub(crate) fn text_at(tx: &Transaction<'_>, now: &Document, revision: Revision) -> Result<String, Failed> {
+pub(crate) fn text_at(tx: &Connection, now: &Document, revision: Revision) -> Result<String, Failed> {
     if revision < 0 || revision > now.revision {
         let (document, newest) = (now.name.clone(), now.revision);
         return Err(Error::NoRevision { document, asked: revision, newest }.into());
@@ -194,7 +195,7 @@ pub(crate) fn text_at(tx: &Transaction<'_>, now: &Document, revision: Revision) 
 }
 
 /// A document's text after its first `revision` changes, from nothing forwards.
-pub(crate) fn replay(tx: &Transaction<'_>, name: &str) -> Result<Vec<String>, Failed> {
+pub(crate) fn replay(tx: &Connection, name: &str) -> Result<Vec<String>, Failed> {
     let mut rows = tx.prepare_cached(
         "SELECT at_byte, removed, inserted, revision FROM change WHERE document = ?1 ORDER BY revision",
     )?;
@@ -212,11 +213,7 @@ pub(crate) fn replay(tx: &Transaction<'_>, name: &str) -> Result<Vec<String>, Fa
 }
 
 /// The revision that this sender's change has made before, if it was sent before.
-pub(crate) fn sent_before(
-    tx: &Transaction<'_>,
-    name: Option<&str>,
-    by: &By,
-) -> Result<Option<(String, Revision)>, Failed> {
+pub(crate) fn sent_before(tx: &Connection, name: Option<&str>, by: &By) -> Result<Option<(String, Revision)>, Failed> {
     let Some(id) = &by.sent_as else { return Ok(None) };
     let mut row = tx.prepare_cached("SELECT document, revision FROM change WHERE sent_as = ?1")?;
     let found: Option<(String, Revision)> = row.query_row([id], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
@@ -227,13 +224,7 @@ pub(crate) fn sent_before(
 }
 
 /// The one way in which a document changes.
-pub(crate) fn write(
-    tx: &Transaction<'_>,
-    name: &str,
-    want: &Want<'_>,
-    from: Revision,
-    by: &By,
-) -> Result<Revision, Failed> {
+pub(crate) fn write(tx: &Connection, name: &str, want: &Want<'_>, from: Revision, by: &By) -> Result<Revision, Failed> {
     checked_name(name)?;
     checked_by(by)?;
     if let Some((_, revision)) = sent_before(tx, Some(name), by)? {
@@ -255,14 +246,14 @@ pub(crate) fn write(
     let base = text_at(tx, &now, from)?;
     let undoes = if let Want::Undo { change, .. } = want { Some(*change) } else { None };
     let after = match want {
-        Want::Values(edits) => values(tx, &now, from, &base, edits)?,
+        Want::Values(edits) => values(tx, &now, from, &base, edits, by)?,
         Want::Text(mine) | Want::Undo { before: mine, .. } => match merge::three_way(&base, mine, &now.text) {
             Some(merged) => merged,
             None => {
                 let keys = merge::clashes(&base, mine, &now.text);
                 let wanted = edit::parse(mine).ok();
                 let mine = |key: &str| wanted.as_ref().and_then(|doc| edit::plain(doc, key));
-                return Err(conflict(tx, &now, from, &base, &keys, mine)?);
+                return Err(conflict(&now, clashes(tx, &now, from, &base, &keys, mine, by)?).into());
             }
         },
     };
@@ -278,12 +269,12 @@ pub(crate) fn write(
     }
     record(tx, &now, &after, by, undoes)?;
     if let Some(job) = job_of(name) {
-        crate::jobs::index(tx, job)?;
+        crate::jobs::touch(tx, job, name, &stamp(by))?;
     }
     Ok(now.revision + 1)
 }
 
-fn toml(name: &str, text: &str) -> Result<toml_edit::DocumentMut, Error> {
+fn toml(name: &str, text: &str) -> Result<DocumentMut, Error> {
     edit::parse(text).map_err(|e| wrong(name, e))
 }
 
@@ -296,7 +287,14 @@ fn wrong(name: &str, e: Wrong) -> Error {
 }
 
 /// The text with these values, unless somebody else changed one of them.
-fn values(tx: &Transaction<'_>, now: &Document, from: Revision, base: &str, edits: &[Edit]) -> Result<String, Failed> {
+fn values(
+    tx: &Connection,
+    now: &Document,
+    from: Revision,
+    base: &str,
+    edits: &[Edit],
+    by: &By,
+) -> Result<String, Failed> {
     let after = edit::apply(&now.text, edits).map_err(|e| wrong(&now.name, e))?;
     if now.revision == from {
         return Ok(after);
@@ -313,23 +311,31 @@ fn values(tx: &Transaction<'_>, now: &Document, from: Revision, base: &str, edit
         return Ok(after);
     }
     let mine = |key: &str| edits.iter().rfind(|e| e.key == key)?.value.as_ref().map(edit::shown);
-    Err(conflict(tx, now, from, base, &keys, mine)?)
+    let mut clashes = clashes(tx, now, from, base, &keys, mine, by)?;
+    // What I wrote myself on this device since then I know: a tablet sends its line of entries one after the other.
+    clashes.retain(|(_, others)| *others);
+    if clashes.is_empty() { Ok(after) } else { Err(conflict(now, clashes).into()) }
 }
 
-/// Both values of each key, and who wrote the one that stands.
-fn conflict(
-    tx: &Transaction<'_>,
+fn conflict(now: &Document, clashes: Vec<(Clash, bool)>) -> Error {
+    let clashes = clashes.into_iter().map(|(clash, _)| clash).collect();
+    Error::Conflict(Box::new(Conflict { document: now.name.clone(), revision: now.revision, clashes }))
+}
+
+/// Both values of each key, who wrote the one that stands, and whether others than `by` have changed it since `from`.
+fn clashes(
+    tx: &Connection,
     now: &Document,
     from: Revision,
     base: &str,
     keys: &[String],
     mine: impl Fn(&str) -> Option<String>,
-) -> Result<Failed, Failed> {
+    by: &By,
+) -> Result<Vec<(Clash, bool)>, Failed> {
     let (was, is) = (edit::parse(base).ok(), edit::parse(&now.text).ok());
-    let value = |doc: &Option<toml_edit::DocumentMut>, key: &str| doc.as_ref().and_then(|doc| edit::plain(doc, key));
-    let mut clashes: Vec<Clash> = keys
-        .iter()
-        .map(|key| Clash {
+    let value = |doc: &Option<DocumentMut>, key: &str| doc.as_ref().and_then(|doc| edit::plain(doc, key));
+    let clash = |key: &String| {
+        let clash = Clash {
             key: key.clone(),
             before: value(&was, key),
             mine: mine(key),
@@ -337,8 +343,10 @@ fn conflict(
             who: now.who.clone(),
             device: now.device.clone(),
             at: now.at,
-        })
-        .collect();
+        };
+        (clash, false)
+    };
+    let mut clashes: Vec<(Clash, bool)> = keys.iter().map(clash).collect();
     // The last change of each key since `from` names the person.
     let mut rows = tx.prepare_cached(
         "SELECT at_byte, removed, inserted, who, device, at FROM change WHERE document = ?1 AND revision > ?2 ORDER BY revision",
@@ -348,18 +356,21 @@ fn conflict(
     while let Some(row) = rows.next()? {
         let next = splice(row, 0)?.apply(&text).ok_or_else(|| damaged(&now.name, from))?;
         let (before, after) = (edit::parse(&text).ok(), edit::parse(&next).ok());
-        for clash in &mut clashes {
-            if value(&before, &clash.key) != value(&after, &clash.key) {
+        let place = |doc: &Option<DocumentMut>, key: &str| doc.as_ref().map(|doc| edit::lists(doc, key));
+        for (clash, others) in &mut clashes {
+            let key = &clash.key;
+            if value(&before, key) != value(&after, key) || place(&before, key) != place(&after, key) {
                 (clash.who, clash.device, clash.at) = (row.get(3)?, row.get(4)?, time(row, 5)?);
+                *others |= clash.who != by.who || clash.device != by.device;
             }
         }
         text = next;
     }
-    Ok(Error::Conflict(Box::new(Conflict { document: now.name.clone(), revision: now.revision, clashes })).into())
+    Ok(clashes)
 }
 
 /// Writes the new text and how it came about.
-fn record(tx: &Transaction<'_>, now: &Document, after: &str, by: &By, undoes: Option<i64>) -> rusqlite::Result<()> {
+fn record(tx: &Connection, now: &Document, after: &str, by: &By, undoes: Option<i64>) -> rusqlite::Result<()> {
     tx.prepare_cached(
         "INSERT INTO document (name, job, revision, text) VALUES (:name, :job, :revision, :text) \
          ON CONFLICT (name) DO UPDATE SET revision = excluded.revision, text = excluded.text",

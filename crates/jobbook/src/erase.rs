@@ -7,9 +7,9 @@ use crate::error::Error;
 use crate::files::in_list;
 use crate::jobs::{self, part};
 use crate::splice;
-use crate::store::{Book, Failed, lock};
-use rusqlite::{Transaction, params};
-use std::collections::BTreeSet;
+use crate::store::{Book, Failed};
+use rusqlite::{Connection, params};
+use std::collections::{BTreeMap, BTreeSet};
 use toml_edit::Key;
 use workbench::words;
 
@@ -51,13 +51,11 @@ impl Book {
             hidden.sort_by_key(|word| core::cmp::Reverse(word.len()));
 
             let mut erased = Erased::default();
-            let mut names = tx.prepare("SELECT name FROM document WHERE job = ?1 ORDER BY name")?;
-            let names: Vec<String> = names.query_map([number], |row| row.get(0))?.collect::<rusqlite::Result<_>>()?;
-            for name in names {
+            for name in names_of(tx, number)? {
                 let changed = if name == rider {
-                    rewrite(tx, &name, |_| Ok(String::new()))?
+                    rewrite(tx, &name, |_, _| Ok(String::new()))?
                 } else if name == part(number, "files") {
-                    rewrite(tx, &name, |text| {
+                    rewrite(tx, &name, |_, text| {
                         let personal: Vec<String> =
                             in_list(text).into_iter().filter(|f| f.personal).map(|f| f.name).collect();
                         let edits: Vec<Edit> =
@@ -68,7 +66,7 @@ impl Book {
                         Ok(hide(&kept, &hidden))
                     })?
                 } else {
-                    rewrite(tx, &name, |text| checked(&name, text, hide(text, &hidden)))?
+                    rewrite(tx, &name, |_, text| checked(&name, text, hide(text, &hidden)))?
                 };
                 if changed {
                     erased.documents.push(name);
@@ -83,28 +81,71 @@ impl Book {
             documents::write(tx, &card.name, &Want::Values(&[edit]), card.revision, by)?;
             Ok(erased)
         })?;
-        // What is deleted is overwritten with zeros in the file (`secure_delete`); the log still has the old pages.
-        let conn = lock(&self.writer);
-        let busy: i64 =
-            conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0)).map_err(|e| self.sqlite(&e))?;
-        erased.log_emptied = busy == 0;
+        erased.log_emptied = self.empty_log()?;
         Ok(erased)
+    }
+
+    /// What is deleted is overwritten with zeros in the book (`secure_delete`); the log beside it still has the old pages.
+    fn empty_log(&self) -> Result<bool, Error> {
+        let busy: rusqlite::Result<i64> =
+            self.writer.alone(|conn| conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0)));
+        Ok(busy.map_err(|e| self.sqlite(&e))? == 0)
     }
 }
 
-/// Jobs whose rider's data were erased, and when.
-pub(crate) fn erased(book: &Book) -> Result<Vec<(String, String)>, Error> {
+/// A job whose rider's data were erased: when, and every text of every document as it is without them.
+pub(crate) struct Gone {
+    pub number: String,
+    at: String,
+    texts: BTreeMap<String, Vec<String>>,
+}
+
+/// All such jobs.
+pub(crate) fn gone(book: &Book) -> Result<Vec<Gone>, Error> {
     book.read(|tx| {
         let mut rows = tx.prepare("SELECT job, text FROM document WHERE name LIKE '%/card' ORDER BY name")?;
         let cards = rows.query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)))?;
         let mut all = Vec::new();
         for card in cards {
             let (number, text) = card?;
-            let at = edit::parse(&text).ok().and_then(|doc| edit::plain(&doc, ERASED_AT));
-            all.extend(at.map(|at| (number, at)));
+            let Some(at) = edit::parse(&text).ok().and_then(|doc| edit::plain(&doc, ERASED_AT)) else { continue };
+            let names = names_of(tx, &number)?;
+            let texts = names.into_iter().map(|name| Ok((name.clone(), replay(tx, &name)?)));
+            let texts = texts.collect::<Result<_, Failed>>()?;
+            all.push(Gone { number, at, texts });
         }
         Ok(all)
     })
+}
+
+/// Erases again what a restored backup has brought back. The texts without the rider's data are known from before.
+pub(crate) fn again(book: &Book, gone: &[Gone], by: &By) -> Result<Vec<String>, Error> {
+    let mut done = Vec::new();
+    let known: BTreeSet<(String, String)> = self::gone(book)?.into_iter().map(|g| (g.number, g.at)).collect();
+    for job in gone.iter().filter(|job| !known.contains(&(job.number.clone(), job.at.clone()))) {
+        match book.erase_rider(&job.number, &[], by) {
+            Err(Error::NoJob(_)) => continue,
+            other => other?,
+        };
+        book.write(|tx| {
+            for (name, texts) in job.texts.iter().filter(|(name, _)| !name.ends_with("/card")) {
+                if tx.prepare_cached("SELECT 1 FROM document WHERE name = ?1")?.exists([name])? {
+                    rewrite(tx, name, |revision, text| {
+                        Ok(texts.get(revision).map_or_else(|| text.to_owned(), Clone::clone))
+                    })?;
+                }
+            }
+            drop_unlisted(tx)?;
+            jobs::index(tx, &job.number)
+        })?;
+        done.push(job.number.clone());
+    }
+    Ok(done)
+}
+
+fn names_of(tx: &Connection, number: &str) -> rusqlite::Result<Vec<String>> {
+    let mut names = tx.prepare_cached("SELECT name FROM document WHERE job = ?1 ORDER BY name")?;
+    names.query_map([number], |row| row.get(0))?.collect()
 }
 
 fn identifying(rider: &str) -> Vec<String> {
@@ -162,15 +203,15 @@ fn checked(name: &str, before: &str, after: String) -> Result<String, Error> {
 
 /// Changes every revision of a document, and the steps between them.
 fn rewrite(
-    tx: &Transaction<'_>,
+    tx: &Connection,
     name: &str,
-    mut change: impl FnMut(&str) -> Result<String, Error>,
+    mut change: impl FnMut(usize, &str) -> Result<String, Error>,
 ) -> Result<bool, Failed> {
     let texts = replay(tx, name)?;
     let mut before = String::new();
     let mut any = false;
     for (revision, text) in texts.iter().enumerate().skip(1) {
-        let after = change(text)?;
+        let after = change(revision, text)?;
         any |= after != *text;
         let step = splice::between(&before, &after);
         tx.prepare_cached(
@@ -184,7 +225,7 @@ fn rewrite(
 }
 
 /// Deletes the bytes of files that no revision of any list names.
-fn drop_unlisted(tx: &Transaction<'_>) -> Result<(), Failed> {
+fn drop_unlisted(tx: &Connection) -> Result<(), Failed> {
     let mut listed = BTreeSet::new();
     let mut lists = tx.prepare("SELECT name FROM document WHERE name LIKE '%/files'")?;
     for name in lists.query_map([], |row| row.get::<_, String>(0))?.collect::<rusqlite::Result<Vec<_>>>()? {

@@ -35,7 +35,7 @@ pub struct Conflict {
 }
 
 /// Why a call did nothing.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub enum Error {
     /// Somebody else wrote the same fact.
     Conflict(Box<Conflict>),

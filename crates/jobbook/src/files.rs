@@ -6,7 +6,7 @@ use crate::edit::{self, Edit};
 use crate::error::Error;
 use crate::jobs::part;
 use crate::store::{Book, Failed};
-use rusqlite::{OptionalExtension, Transaction};
+use rusqlite::{Connection, OptionalExtension};
 use sha2::{Digest, Sha256};
 use toml_edit::{InlineTable, Key, Value};
 
@@ -148,7 +148,7 @@ fn line(file: &File) -> Value {
 }
 
 /// The list of a job's files, with its revision.
-pub(crate) fn listed(tx: &Transaction<'_>, number: &str) -> Result<(Revision, Vec<File>), Failed> {
+pub(crate) fn listed(tx: &Connection, number: &str) -> Result<(Revision, Vec<File>), Failed> {
     let found: Option<(Revision, String)> = tx
         .prepare_cached("SELECT revision, text FROM document WHERE name = ?1")?
         .query_row([part(number, "files")], |row| Ok((row.get(0)?, row.get(1)?)))

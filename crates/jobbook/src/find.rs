@@ -52,12 +52,9 @@ impl Book {
                 let (title, document, text): (String, String, String) = (row.get(1)?, row.get(2)?, row.get(3)?);
                 let lower = text.to_lowercase();
                 if words.iter().any(|word| lower.contains(word)) {
-                    for (key, value) in places(&text) {
-                        let place = format!("{key} {value}").to_lowercase();
-                        if words.iter().any(|word| place.contains(word)) {
-                            let (number, title, document) = (number.clone(), title.clone(), document.clone());
-                            job.push(Hit { number, title, document, key, text: value });
-                        }
+                    for (key, value) in places(&text, &words) {
+                        let (number, title, document) = (number.clone(), title.clone(), document.clone());
+                        job.push(Hit { number, title, document, key, text: value });
                     }
                 }
                 seen.push_str(&lower);
@@ -69,23 +66,23 @@ impl Book {
     }
 }
 
-fn places(text: &str) -> Vec<(String, String)> {
-    let mut all: Vec<(String, String)> = Vec::new();
-    if let Ok(doc) = edit::parse(text) {
-        // An entry of a list stands there for its own sake; its values follow.
-        for (key, _) in edit::leaves(&doc).into_iter().filter(|(_, literal)| !literal.is_empty()) {
-            let value = edit::plain(&doc, &key).unwrap_or_default();
-            all.push((key, value));
-        }
-        // A `#` behind an odd number of quotes stands inside a text.
-        let comment = |line: &str| {
-            let marks = line.match_indices('#').map(|(at, _)| at);
-            let at = marks.into_iter().find(|at| line[..*at].matches('"').count().is_multiple_of(2))?;
-            Some(line[at + 1..].trim().to_owned()).filter(|c| !c.is_empty())
-        };
-        all.extend(text.lines().filter_map(comment).map(|c| (String::new(), c)));
-    } else {
-        all.extend(text.lines().map(|line| (String::new(), line.to_owned())));
-    }
+/// Values, keys, comments and lines with one of the words.
+fn places(text: &str, words: &[String]) -> Vec<(String, String)> {
+    let has = |place: &str| words.iter().any(|word| place.to_lowercase().contains(word));
+    let Ok(doc) = edit::parse(text) else {
+        return text.lines().filter(|line| has(line)).map(|line| (String::new(), line.to_owned())).collect();
+    };
+    // An entry of a list stands there for its own sake; its values follow.
+    let values =
+        edit::leaves(&doc).into_iter().filter(|(key, literal)| !literal.is_empty() && has(&format!("{key} {literal}")));
+    let mut all: Vec<(String, String)> =
+        values.map(|(key, literal)| (key, literal.parse().map_or(literal, |v| edit::shown(&v)))).collect();
+    // A `#` behind an odd number of quotes stands inside a text.
+    let comment = |line: &str| {
+        let mut marks = line.match_indices('#').map(|(at, _)| at);
+        let at = marks.find(|at| line[..*at].matches('"').count().is_multiple_of(2))?;
+        Some(line[at + 1..].trim().to_owned()).filter(|comment| has(comment))
+    };
+    all.extend(text.lines().filter_map(comment).map(|comment| (String::new(), comment)));
     all
 }

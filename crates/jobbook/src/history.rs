@@ -5,7 +5,7 @@ use crate::edit;
 use crate::error::Error;
 use crate::store::{Book, Failed};
 use jiff::Timestamp;
-use rusqlite::{OptionalExtension, Transaction};
+use rusqlite::{Connection, OptionalExtension};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One value before and after.
@@ -97,7 +97,7 @@ impl Book {
     }
 }
 
-fn changes(tx: &Transaction<'_>, rest: &str, of: &str) -> Result<Vec<Change>, Failed> {
+fn changes(tx: &Connection, rest: &str, of: &str) -> Result<Vec<Change>, Failed> {
     let mut rows = tx.prepare_cached(&format!("{COLUMNS} {rest}"))?;
     let mut rows = rows.query([of])?;
     let mut texts: BTreeMap<String, (String, BTreeMap<String, String>)> = BTreeMap::new();

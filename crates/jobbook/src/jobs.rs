@@ -5,7 +5,7 @@ use crate::edit::{self, Edit};
 use crate::error::Error;
 use crate::store::{Book, Failed};
 use jiff::Timestamp;
-use rusqlite::{OptionalExtension, Transaction};
+use rusqlite::{Connection, OptionalExtension};
 
 /// Stages of a job, in their order.
 pub const STAGES: [&str; 12] = [
@@ -251,7 +251,7 @@ pub(crate) fn checked_number(number: &str) -> Result<&str, Error> {
 }
 
 /// One above the highest number that is all digits, with four digits or more.
-fn next_number(tx: &Transaction<'_>) -> rusqlite::Result<String> {
+fn next_number(tx: &Connection) -> rusqlite::Result<String> {
     let sql = "SELECT coalesce(max(CAST(number AS INTEGER)), 0) + 1 FROM job \
                WHERE number NOT GLOB '*[^0-9]*' AND length(number) < 10";
     let next: i64 = tx.query_row(sql, [], |row| row.get(0))?;
@@ -274,23 +274,27 @@ fn read_summary(row: &rusqlite::Row<'_>) -> Result<Summary, Failed> {
     })
 }
 
+/// Keeps the list up to date after a change of one document.
+pub(crate) fn touch(tx: &Connection, number: &str, document: &str, at: &str) -> Result<(), Failed> {
+    tx.prepare_cached("UPDATE job SET changed_at = max(changed_at, ?2) WHERE number = ?1")?.execute((number, at))?;
+    // The other documents do not show in the list.
+    if document.ends_with("/job") || document.ends_with("/card") { index(tx, number) } else { Ok(()) }
+}
+
 /// What the list shows, from the documents: title from the job file, the rest from the card.
-pub(crate) fn index(tx: &Transaction<'_>, number: &str) -> Result<(), Failed> {
+pub(crate) fn index(tx: &Connection, number: &str) -> Result<(), Failed> {
     let (title, kind, stage, of) = shown(tx, number)?;
     Kind::read(&kind)?;
     if !STAGES.contains(&stage.as_str()) {
         return Err(Error::BadStage(stage).into());
     }
-    tx.prepare_cached(
-        "UPDATE job SET title = ?2, kind = ?3, stage = ?4, other_job = ?5, changed_at = max(changed_at, coalesce(( \
-         SELECT max(c.at) FROM change c JOIN document d ON d.name = c.document WHERE d.job = ?1), '')) WHERE number = ?1",
-    )?
-    .execute((number, title, kind, stage, of))?;
+    tx.prepare_cached("UPDATE job SET title = ?2, kind = ?3, stage = ?4, other_job = ?5 WHERE number = ?1")?
+        .execute((number, title, kind, stage, of))?;
     Ok(())
 }
 
 /// Title, kind, stage and other job, as the documents say.
-pub(crate) fn shown(tx: &Transaction<'_>, number: &str) -> Result<(String, String, String, Option<String>), Failed> {
+pub(crate) fn shown(tx: &Connection, number: &str) -> Result<(String, String, String, Option<String>), Failed> {
     let text = |name: &str| -> rusqlite::Result<Option<String>> {
         let mut row = tx.prepare_cached("SELECT text FROM document WHERE name = ?1")?;
         row.query_row([part(number, name)], |row| row.get(0)).optional()

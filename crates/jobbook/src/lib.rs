@@ -7,7 +7,7 @@
 //! - A change says which revision it was made on. What others changed in the meantime is merged; where both changed the
 //!   same fact, nothing is written and [`Error::Conflict`] has both values.
 //! - A change may carry the sender's own id; sending it again does nothing a second time.
-//! - What a call has confirmed is on the disk: `synchronous = FULL`, one transaction a call.
+//! - What a call has confirmed is on the disk: `synchronous = FULL`, all of a call or nothing of it.
 //! - Undo is a new change.
 //!
 //! Never here: units, facts, verdicts; whether a job file makes sense is for `intake` to say.
@@ -27,8 +27,9 @@ mod migrate;
 pub mod splice;
 mod store;
 mod verify;
+mod writer;
 
-pub use backup::{Restored, sound};
+pub use backup::{Restored, inspect, sound};
 pub use carry::Imported;
 pub use documents::{By, Document, LARGEST_TEXT, Revision};
 pub use edit::Edit;

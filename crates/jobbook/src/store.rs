@@ -2,7 +2,8 @@
 
 use crate::error::Error;
 use crate::migrate;
-use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
+use crate::writer::Writer;
+use rusqlite::{Connection, OpenFlags};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -17,7 +18,7 @@ const READERS: usize = 8;
 /// The job book. Share it between threads as it is; reads do not wait for writes.
 pub struct Book {
     path: PathBuf,
-    pub(crate) writer: Mutex<Connection>,
+    pub(crate) writer: Writer,
     readers: Mutex<Vec<Connection>>,
 }
 
@@ -53,16 +54,16 @@ impl Book {
         let name = path.display().to_string();
         let mut writer = connect(path).map_err(|e| Error::from_sqlite(&name, &e))?;
         prepare(&mut writer, &name)?;
-        Ok(Self { path: path.to_owned(), writer: Mutex::new(writer), readers: Mutex::new(Vec::new()) })
+        Ok(Self { path: path.to_owned(), writer: Writer::new(writer, &name), readers: Mutex::new(Vec::new()) })
     }
 
     /// Closes the book so that it is one file, with nothing beside it.
     pub(crate) fn close(self) -> Result<(), Error> {
-        let Self { path, writer, readers } = self;
-        drop(readers);
-        let writer = writer.into_inner().unwrap_or_else(PoisonError::into_inner);
-        let closed = writer.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get::<_, String>(0));
-        closed.map(drop).map_err(|e| Error::from_sqlite(&path.display().to_string(), &e))
+        lock(&self.readers).clear();
+        let closed = self
+            .writer
+            .alone(|conn| conn.pragma_update_and_check(None, "journal_mode", "delete", |row| row.get::<_, String>(0)));
+        closed.map(drop).map_err(|e| self.sqlite(&e))
     }
 
     /// Where it stands.
@@ -75,19 +76,12 @@ impl Book {
     }
 
     /// One transaction that writes: all of it or nothing, on the disk when this returns.
-    pub(crate) fn write<T>(&self, work: impl FnOnce(&Transaction<'_>) -> Result<T, Failed>) -> Result<T, Error> {
-        let mut conn = lock(&self.writer);
-        let run = |conn: &mut Connection| -> Result<T, Failed> {
-            let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            let done = work(&tx)?;
-            tx.commit()?;
-            Ok(done)
-        };
-        run(&mut conn).map_err(|failed| failed.or(|e| self.sqlite(e)))
+    pub(crate) fn write<T>(&self, work: impl FnOnce(&Connection) -> Result<T, Failed>) -> Result<T, Error> {
+        self.writer.write(work)
     }
 
     /// Reads that see one state of the book.
-    pub(crate) fn read<T>(&self, work: impl FnOnce(&Transaction<'_>) -> Result<T, Failed>) -> Result<T, Error> {
+    pub(crate) fn read<T>(&self, work: impl FnOnce(&Connection) -> Result<T, Failed>) -> Result<T, Error> {
         let kept = lock(&self.readers).pop();
         let run = |kept: Option<Connection>| -> Result<T, Failed> {
             let mut conn = match kept {
@@ -176,5 +170,24 @@ impl From<rusqlite::Error> for Failed {
 impl From<Error> for Failed {
     fn from(e: Error) -> Self {
         Self::Ours(e)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rusqlite::types::Value;
+
+    /// A killed process cannot show that a write has reached the disk, only the settings can: 2 is FULL.
+    #[test]
+    fn every_confirmed_write_is_on_the_disk() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let book = Book::open(folder.path().join("a.sqlite")).unwrap();
+        let pragma = |name: &str| {
+            book.writer.alone(|conn| conn.pragma_query_value(None, name, |row| row.get::<_, Value>(0)).unwrap())
+        };
+        assert_eq!(pragma("synchronous"), 2.into());
+        assert_eq!(pragma("journal_mode"), "wal".to_owned().into());
+        assert_eq!(pragma("foreign_keys"), 1.into());
     }
 }

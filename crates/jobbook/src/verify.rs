@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::files::{digest, in_list};
 use crate::store::{Book, Failed};
 use crate::{jobs, migrate};
-use rusqlite::{Connection, Transaction};
+use rusqlite::Connection;
 use workbench::words;
 
 /// What was read, and what is wrong.
@@ -35,11 +35,14 @@ impl Book {
 
 /// The same for a book that is only read.
 pub(crate) fn verified(conn: &mut Connection, name: &str) -> Result<Verified, Error> {
-    let run = |conn: &mut Connection| read(&conn.transaction()?);
+    let run = |conn: &mut Connection| {
+        let tx = conn.transaction()?;
+        read(&tx)
+    };
     run(conn).map_err(|failed| failed.or(|e| Error::from_sqlite(name, e)))
 }
 
-fn read(tx: &Transaction<'_>) -> Result<Verified, Failed> {
+fn read(tx: &Connection) -> Result<Verified, Failed> {
     let mut found = Verified::default();
     structure(tx, &mut found)?;
     documents(tx, &mut found)?;
@@ -48,11 +51,11 @@ fn read(tx: &Transaction<'_>) -> Result<Verified, Failed> {
     Ok(found)
 }
 
-fn names(tx: &Transaction<'_>, sql: &str) -> rusqlite::Result<Vec<String>> {
+fn names(tx: &Connection, sql: &str) -> rusqlite::Result<Vec<String>> {
     tx.prepare(sql)?.query_map([], |row| row.get(0))?.collect()
 }
 
-fn structure(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
+fn structure(tx: &Connection, found: &mut Verified) -> Result<(), Failed> {
     found.faults.extend(names(tx, "PRAGMA integrity_check")?.into_iter().filter(|line| line != "ok"));
     for (table, row, parent) in tx
         .prepare("SELECT \"table\", CAST(coalesce(rowid, 0) AS TEXT), parent FROM pragma_foreign_key_check")?
@@ -68,7 +71,7 @@ fn structure(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
     Ok(())
 }
 
-fn documents(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
+fn documents(tx: &Connection, found: &mut Verified) -> Result<(), Failed> {
     for name in names(tx, "SELECT name FROM document ORDER BY name")? {
         let (revision, text): (Revision, String) =
             tx.query_row("SELECT revision, text FROM document WHERE name = ?1", [&name], |row| {
@@ -88,7 +91,7 @@ fn documents(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
     Ok(())
 }
 
-fn index(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
+fn index(tx: &Connection, found: &mut Verified) -> Result<(), Failed> {
     let rows = tx
         .prepare("SELECT number, title, kind, stage, other_job FROM job ORDER BY number")?
         .query_map([], |row| Ok((row.get::<_, String>(0)?, (row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))))?
@@ -102,7 +105,7 @@ fn index(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
     Ok(())
 }
 
-fn files(tx: &Transaction<'_>, found: &mut Verified) -> Result<(), Failed> {
+fn files(tx: &Connection, found: &mut Verified) -> Result<(), Failed> {
     let mut rows = tx.prepare("SELECT sha256, size_bytes, content FROM file ORDER BY sha256")?;
     let mut rows = rows.query([])?;
     while let Some(row) = rows.next()? {

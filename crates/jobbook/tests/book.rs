@@ -167,7 +167,33 @@ fn lists_that_moved_are_not_mixed_up() {
     book.clear_fact("0117", "arm.1", 2, &jossel()).unwrap();
     // Arm 2 has become arm 1, with the same side: writing to "arm 1" as seen before would hit the wrong one.
     let e = book.set_fact("0117", "arm.1.side", "right", 2, &mirra()).unwrap_err();
+    assert!(e.to_string().contains("Jossel Varn"), "{e}");
     assert!(matches!(e, Error::Conflict(_)), "{e}");
+}
+
+#[test]
+fn a_tablet_sends_its_line_of_entries_one_after_the_other() {
+    let (_folder, book) = start();
+    // Typed without a link to the book, all on revision 1.
+    for (n, (key, value)) in [
+        ("axle.left.nut_torque", "72 N·m"),
+        ("arm.2.side", "right"),
+        ("axle.left.nut_torque", "76 N·m"),
+        ("arm.2.kind", "pinching"),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        book.set_fact("0117", key, value, 1, &jossel().sent_as(&format!("tablet/{n}"))).unwrap();
+    }
+    let text = book.job("0117").unwrap().text;
+    assert!(text.contains("76 N·m") && text.contains("pinching"), "{text}");
+    // The same person at another device has not seen that.
+    let elsewhere = By::new("Jossel Varn", "bench 3");
+    assert!(matches!(book.set_fact("0117", "axle.left.nut_torque", "70 N·m", 1, &elsewhere), Err(Error::Conflict(_))));
+    // Nor may the tablet write over what somebody else has put in between.
+    book.set_fact("0117", "axle.left.nut_torque", "78 N·m", 5, &mirra()).unwrap();
+    assert!(matches!(book.set_fact("0117", "axle.left.nut_torque", "74 N·m", 1, &jossel()), Err(Error::Conflict(_))));
 }
 
 #[test]
@@ -346,6 +372,9 @@ fn verify_finds_what_was_tampered_with() {
         ("CREATE TRIGGER t AFTER INSERT ON job BEGIN SELECT 1; END", "DROP TRIGGER t"),
     ] {
         conn.execute_batch(harm).unwrap();
+        if harm.contains("file") {
+            assert!(matches!(book.attachment("0117", "15-left.jpg"), Err(Error::Damaged { .. })));
+        }
         assert_eq!(book.verify().unwrap().faults.len(), 1, "{harm}: {:?}", book.verify().unwrap().faults);
         conn.execute_batch(repair).unwrap();
         assert_eq!(book.verify().unwrap(), sound, "{repair}");

@@ -37,15 +37,19 @@ fn content(n: i64) -> Vec<u8> {
     (0..20_000 + n % 50_000).map(|_| dice.below(256) as u8).collect()
 }
 
-/// What the killed process does: writes of four kinds in turn, each said on standard output once it is confirmed.
+/// One line on standard output, whole.
+fn say(line: String) {
+    let mut out = std::io::stdout().lock();
+    out.write_all(format!("{line}\n").as_bytes()).unwrap();
+    out.flush().unwrap();
+}
+
+/// What the killed process does: writes of four kinds in turn, each said on standard output once it is confirmed; with
+/// `BOOK_PEOPLE` others write to facts of their own meanwhile.
 #[test]
 fn writer() {
     let Ok(path) = env::var("BOOK_WRITER") else { return };
-    let mut out = std::io::stdout().lock();
-    let mut say = |line: String| {
-        out.write_all(format!("{line}\n").as_bytes()).unwrap();
-        out.flush().unwrap();
-    };
+    let people: usize = env::var("BOOK_PEOPLE").map_or(0, |n| n.parse().unwrap());
     let full = |e: Error| if matches!(e, Error::Full { .. }) { format!("full {e}") } else { panic!("{e}") };
     let book = match Book::open(path) {
         Ok(book) => book,
@@ -59,6 +63,24 @@ fn writer() {
             Err(e) => return say(full(e)),
         }
     }
+    std::thread::scope(|scope| {
+        for person in 0..people {
+            let book = &book;
+            scope.spawn(move || {
+                for n in 0.. {
+                    let from = book.job("0117").unwrap().revision;
+                    match book.set_fact("0117", &format!("bike.person_{person}"), &n.to_string(), from, &by()) {
+                        Ok(revision) => say(format!("own {revision} person_{person} = \"{n}\"")),
+                        Err(e) => return say(full(e)),
+                    }
+                }
+            });
+        }
+        alone(&book, people, full);
+    });
+}
+
+fn alone(book: &Book, people: usize, full: impl Fn(Error) -> String) {
     loop {
         let from = book.job("0117").unwrap().revision;
         let done = match from % 5 {
@@ -66,21 +88,22 @@ fn writer() {
                 let name = format!("{from}.jpg");
                 let bytes = content(from);
                 let photo = NewFile { name: &name, media_type: "image/jpeg", slot: "", personal: false, bytes: &bytes };
-                book.attach("0117", &photo, &by()).map(|_| say(format!("file {from}"))).and_then(|()| fact(&book, from))
+                book.attach("0117", &photo, &by()).map(|_| say(format!("file {from}"))).and_then(|()| fact(book, from))
             }
-            4 => {
+            4 if people == 0 => {
                 let last = book.document_history("0117/job").unwrap().pop().unwrap();
                 let new = NewJob { kind: Kind::Sister, of: Some("0117"), text: &format!("name = \"{from}\"\n") };
                 let job = book.new_job(&new, &by()).map(|number| say(format!("job {number} {from}")));
                 job.and_then(|()| book.undo(last.id, &by())).map(|r| (r, "undone".to_owned()))
             }
-            _ => fact(&book, from),
+            _ => fact(book, from),
         };
         match done {
             Ok((revision, value)) => say(format!("fact {revision} {value}")),
             Err(e) => {
                 // What was confirmed can still be read, and what was refused has left nothing.
-                assert_eq!(book.job("0117").unwrap().revision, from);
+                let now = book.job("0117").unwrap().revision;
+                assert!(now == from || people > 0, "{now} after {from}");
                 return say(full(e));
             }
         }
@@ -99,6 +122,12 @@ fn start(command: &mut Command, book: &Path) -> (Child, BufReader<ChildStdout>) 
     (child, out)
 }
 
+/// Waits until the process has said so many lines of ours.
+fn lines(out: &mut BufReader<ChildStdout>, said: &mut String, n: u64) {
+    let ours = |said: &str| said.lines().filter(|l| !l.is_empty() && !l.starts_with("running ")).count() as u64;
+    while ours(said) < n && out.read_line(said).unwrap() > 0 {}
+}
+
 /// Every line says something that must be in the book now.
 fn check(book: &Book, confirmed: &str) -> usize {
     let mut checked = 0;
@@ -108,6 +137,11 @@ fn check(book: &Book, confirmed: &str) -> usize {
         match words[..] {
             ["fact", revision, "undone"] => {
                 assert!(revision.parse::<i64>().unwrap() <= newest, "{line}: newest is {newest}");
+            }
+            ["own", revision, line] => {
+                let revision = revision.parse().unwrap();
+                assert!(revision <= newest, "{line}: newest is {newest}");
+                assert!(book.text_at("0117/job", revision).unwrap().contains(line), "{line}");
             }
             ["fact", revision, value] => {
                 let revision = revision.parse().unwrap();
@@ -142,13 +176,15 @@ fn killed_at_any_moment_keeps_every_confirmed_write() {
             folder = TempDir::new().unwrap();
         }
         let path = folder.path().join("book.sqlite");
-        let (mut child, mut out) = start(&mut Command::new(env::current_exe().unwrap()), &path);
+        let people = if round % 2 == 0 { "0" } else { "4" };
+        let mut command = Command::new(env::current_exe().unwrap());
+        let (mut child, mut out) = start(command.env("BOOK_PEOPLE", people), &path);
         let mut confirmed = String::new();
+        // Some are killed while they start, the others some writes later: at a moment between two lines, or within one.
         if round % 8 != 0 {
-            // Wait until it writes; otherwise the process is killed while it starts.
-            while out.read_line(&mut confirmed).unwrap() > 0 && !confirmed.ends_with("open\n") {}
+            lines(&mut out, &mut confirmed, 1 + dice.below(8));
         }
-        sleep(Duration::from_micros(dice.below(60_000)));
+        sleep(Duration::from_micros(dice.below(25_000)));
         child.kill().unwrap();
         child.wait().unwrap();
         out.read_to_string(&mut confirmed).unwrap();
@@ -170,12 +206,14 @@ fn out_of_room_says_so_and_keeps_every_confirmed_write() {
         return;
     }
     // Limits in blocks of 512 bytes, so that each step runs out of room: log, attachment, checkpoint.
-    for blocks in [20, 100, 200, 230, 300, 400, 700, 1000, 1500] {
+    for (blocks, people) in [(20, 0), (100, 0), (200, 0), (300, 0), (400, 5), (700, 0), (1000, 5), (1500, 0), (2000, 5)]
+    {
         let folder = TempDir::new().unwrap();
         let path = folder.path().join("book.sqlite");
         let limited = format!("trap '' XFSZ; ulimit -f {blocks}; exec \"$0\" \"$@\"");
         let mut shell = Command::new("sh");
         shell.args(["-c", &limited]).arg(env::current_exe().unwrap());
+        shell.env("BOOK_PEOPLE", people.to_string());
         let (mut child, mut out) = start(&mut shell, &path);
         let mut confirmed = String::new();
         out.read_to_string(&mut confirmed).unwrap();
@@ -232,4 +270,82 @@ fn a_full_disk_says_so_and_keeps_every_confirmed_write() {
         println!("disk of {kib} KiB: {wrote} confirmed writes");
         assert!(wrote > 0, "{confirmed}");
     }
+}
+
+/// What the second killed process does: large steps, again and again.
+#[test]
+fn mover() {
+    let Ok(folder) = env::var("BOOK_MOVER") else { return };
+    let folder = Path::new(&folder);
+    let at = |name: &str| folder.join(name);
+    for n in 0.. {
+        say("restore".to_owned());
+        let from = if n % 2 == 0 { "one.sqlite" } else { "two.sqlite" };
+        Book::restore(&at("book.sqlite"), &at(from), &by()).unwrap();
+        let _ = Book::open(at("other.sqlite")).unwrap().import(&at("one.sqlite"), None, &by()).unwrap();
+    }
+}
+
+#[test]
+fn killed_while_restoring_or_importing_has_the_whole_or_nothing() {
+    if env::var("BOOK_MOVER").is_ok() {
+        return;
+    }
+    let folder = TempDir::new().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    // Two shops with the same jobs by number, and photos that take many pages.
+    for (name, word) in [("one.sqlite", "one"), ("two.sqlite", "two")] {
+        let book = Book::open(at("making.sqlite")).unwrap();
+        for n in 0..5 {
+            let text = format!("name = \"{word}\"\n");
+            let number = book.new_job(&NewJob { kind: Kind::Convert, of: None, text: &text }, &by()).unwrap();
+            let bytes = content(n * 10_000 + i64::from(word == "one"));
+            let photo = NewFile { name: "a.jpg", media_type: "image/jpeg", slot: "", personal: false, bytes: &bytes };
+            book.attach(&number, &photo, &by()).unwrap();
+        }
+        book.backup(&at(name)).unwrap();
+        drop(book);
+        for ending in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(at(&format!("making.sqlite{ending}")));
+        }
+    }
+    let kills: u64 = env::var("BOOK_KILLS").ok().map_or(KILLS, |n| n.parse().unwrap()) / 4;
+    let mut dice = Dice(0xB00C);
+    let mut seen = (0, 0);
+    for round in 0..kills {
+        let mut mover = Command::new(env::current_exe().unwrap());
+        mover.args(["mover", "--exact", "--nocapture"]).env("BOOK_MOVER", folder.path());
+        let mut child = mover.stdout(Stdio::piped()).spawn().unwrap();
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        let mut said = String::new();
+        lines(&mut out, &mut said, 1 + dice.below(3));
+        sleep(Duration::from_micros(dice.below(40_000)));
+        assert_eq!(child.try_wait().unwrap(), None, "still at work when it is killed");
+        child.kill().unwrap();
+        child.wait().unwrap();
+        for name in ["book.sqlite", "other.sqlite"] {
+            let book = Book::open(at(name)).unwrap();
+            let jobs = book.jobs().unwrap();
+            assert!([0, 5].contains(&jobs.len()), "{name} has {} jobs after kill {round}", jobs.len());
+            assert!(jobs.iter().all(|job| job.title == jobs[0].title), "a mixture after kill {round}");
+            assert_eq!(book.verify().unwrap().faults, Vec::<String>::new());
+            match jobs.first().map(|job| job.title.as_str()) {
+                Some("one") if name == "book.sqlite" => seen.0 += 1,
+                Some("two") => seen.1 += 1,
+                _ => {}
+            }
+            if round % 3 == 0 && name == "other.sqlite" {
+                drop(book);
+                let _ = std::fs::remove_file(at(name));
+            }
+        }
+        // Kept copies of the books before would fill the disk.
+        for entry in std::fs::read_dir(folder.path()).unwrap() {
+            let path = entry.unwrap().path();
+            if path.to_string_lossy().contains("before-restore") {
+                std::fs::remove_file(path).unwrap();
+            }
+        }
+    }
+    assert!(seen.0 > 0 && seen.1 > 0, "{seen:?}");
 }

@@ -191,11 +191,21 @@ fn what_was_erased_stays_erased_after_a_restore() {
     let folder = TempDir::new().unwrap();
     let (book, to) = (book(folder.path()), folder.path().join("backup.sqlite"));
     book.backup(&to).unwrap();
-    book.erase_rider("0117", &[], &by()).unwrap();
+    book.erase_rider("0117", &["hold-back"], &by()).unwrap();
+    book.new_job(&NewJob { kind: Kind::Convert, of: None, text: "name = \"later\"\n" }, &by()).unwrap();
+    book.erase_rider("0118", &[], &by()).unwrap();
+    let erased = book.job("0117").unwrap();
     let restored = Book::restore(book.path(), &to, &by()).unwrap();
     assert_eq!(restored.erased_again, ["0117"]);
-    assert!(!book.job("0117").unwrap().text.contains("Perrol"));
-    assert_eq!(book.job("0117").unwrap().rider.1, "");
+    assert_eq!((book.job("0117").unwrap().text, book.job("0117").unwrap().rider), (erased.text, erased.rider));
+    for revision in 1..=2 {
+        assert!(!book.text_at("0117/job", revision).unwrap().contains("hold-back"));
+    }
+    let bytes = [fs::read(book.path()).unwrap(), fs::read(folder.path().join("book.sqlite-wal")).unwrap()].concat();
+    assert!(!has(&bytes, "Perrol") && !has(&bytes, "hold-back"));
+    assert_eq!(restored.now.faults, Vec::<String>::new());
+    // Once more: the backup is still the old one.
+    assert_eq!(Book::restore(book.path(), &to, &by()).unwrap().erased_again, ["0117"]);
 }
 
 #[test]

@@ -15,7 +15,8 @@ fn by(n: usize) -> By {
 }
 
 fn start() -> (TempDir, Book) {
-    let folder = TempDir::new().unwrap();
+    // In memory where that exists: these laws are about what is written, not about the disk.
+    let folder = TempDir::new_in("/dev/shm").or_else(|_| TempDir::new()).unwrap();
     let book = Book::open(folder.path().join("book.sqlite")).unwrap();
     book.new_job(&NewJob { kind: Kind::Convert, of: None, text: TEXT }, &by(0)).unwrap();
     (folder, book)
@@ -66,7 +67,7 @@ fn send(book: &Book, op: &Op, n: usize) -> Result<i64, Error> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 100, ..ProptestConfig::default() })]
 
     /// Whatever was written, refused, merged or undone: history leads to the text, in both directions, and a refused
     /// write changes nothing.
@@ -188,24 +189,26 @@ proptest! {
     }
 }
 
-/// Four people on two connections write to one fact, each from what he saw: every confirmed value stands in history, and
-/// nobody has overwritten what he had not seen. Facts that only one of them writes never clash.
+/// One person on four devices and two connections writes to one fact, each time from what that device saw: every confirmed value stands in history, and
+/// nothing was overwritten that had not been seen there. Facts that only one device writes never clash.
 #[test]
-fn nobody_overwrites_what_he_has_not_seen() {
+fn no_device_overwrites_what_it_has_not_seen() {
     const EACH: usize = 25;
     let (folder, one) = start();
     let two = Book::open(folder.path().join("book.sqlite")).unwrap();
+    let people: Vec<By> = (0..4).map(|n| By::new("Mirra Stobel", &format!("bench {n}"))).collect();
     let write = |person: usize| {
+        let by = &people[person];
         let book = if person.is_multiple_of(2) { &one } else { &two };
         let mut written = Vec::new();
         for n in 0..EACH {
             let seen = book.job("0117").unwrap().revision;
             let own = format!("axle.left.person_{person}");
-            book.set_fact("0117", &own, &n.to_string(), seen, &by(person)).expect("my own fact");
+            book.set_fact("0117", &own, &n.to_string(), seen, by).expect("my own fact");
             loop {
                 let seen = book.job("0117").unwrap().revision;
                 let value = format!("{person}-{n}");
-                match book.set_fact("0117", "bike.a", &value, seen, &by(person)) {
+                match book.set_fact("0117", "bike.a", &value, seen, by) {
                     Ok(revision) => break written.push((seen, revision, value)),
                     Err(Error::Conflict(_)) => {}
                     Err(e) => panic!("{e}"),
@@ -216,7 +219,7 @@ fn nobody_overwrites_what_he_has_not_seen() {
     };
     let write = &write;
     let written: Vec<_> = thread::scope(|scope| {
-        let people: Vec<_> = (0..4).map(|person| scope.spawn(move || write(person))).collect();
+        let people: Vec<_> = (0..people.len()).map(|person| scope.spawn(move || write(person))).collect();
         people.into_iter().flat_map(|person| person.join().unwrap()).collect()
     });
     let history = one.document_history("0117/job").unwrap();

@@ -29,7 +29,7 @@ fn fill(book: &Book) {
     book.set_document("rack", "[[tool]]\nid = \"W2\"\nclass = \"± 4 %\"\n", 0, &by).unwrap();
 }
 
-/// Run this once before the schema changes: `cargo test -p jobbook --test versions -- --ignored`
+/// Run this once with each new version: `cargo test -p jobbook --test versions -- --ignored`
 #[test]
 #[ignore = "writes the kept book of this version"]
 fn write_the_book_of_this_version() {

@@ -14,6 +14,7 @@ pub mod anchor;
 pub mod axle_section;
 pub mod axle_state;
 pub mod battery;
+pub mod cell;
 pub mod dump;
 pub mod faces;
 pub mod flats;
@@ -33,6 +34,7 @@ pub mod supply;
 pub mod thread;
 pub mod tightening;
 pub mod transient;
+pub mod travel;
 pub mod voltage;
 pub mod wheel;
 
@@ -40,11 +42,12 @@ pub use formula::{Formula, OutOfRange};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {
-    let modules: [&[&Formula]; 25] = [
+    let modules: [&[&Formula]; 27] = [
         anchor::FORMULAS,
         axle_section::FORMULAS,
         axle_state::FORMULAS,
         battery::FORMULAS,
+        cell::FORMULAS,
         dump::FORMULAS,
         faces::FORMULAS,
         flats::FORMULAS,
@@ -64,6 +67,7 @@ pub fn formulas() -> impl Iterator<Item = &'static Formula> {
         thread::FORMULAS,
         tightening::FORMULAS,
         transient::FORMULAS,
+        travel::FORMULAS,
         voltage::FORMULAS,
         wheel::FORMULAS,
     ];

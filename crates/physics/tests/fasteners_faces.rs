@@ -167,7 +167,8 @@ fn validates_prong() {
 }
 
 /// A prong is a cantilever: an electric motor of 400 N at 300 mm from the fixed end bends a beam 16.5 mm wide and 33 mm
-/// deep to 40 MPa (textbook exercise on design of beams, as solved in print: b³ = 4.5·10³ mm³).
+/// deep to 40 MPa (Khurmi and Gupta, A Textbook of Machine Design, chapter on bending; the book from memory, the worked
+/// solution b³ = 4500 mm³ read in reprints).
 #[test]
 fn validates_prong_against_a_published_cantilever() {
     let held = flats::prong_hold(mm(10.0), mm(16.5), mm(33.0), mm(300.0), mpa(40.0)).unwrap();

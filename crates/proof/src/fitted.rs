@@ -1,7 +1,8 @@
 //! As-fitted facts: a measured value as the text of a job file.
 
 use quantity::units::find_unit;
-use workbench::fact::{self, FactDef, FactId, Shape, Spreads};
+use workbench::fact::{self, FactDef, FactId, Origin, Shape, Spreads};
+use workbench::job::Job;
 
 /// A fact to be put into a job file.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,6 +40,15 @@ pub fn fitted(id: FactId, value_si: f64, half_si: f64, tool: Option<&str>) -> Fi
         format!("{} ± {}", number(value), number(half))
     };
     Fitted { id: name, text: format!("{said}, measured{tool}") }
+}
+
+/// Whether a half of a 95 % interval (SI) is narrower than what the job knows of that fact.
+pub fn knows_better(job: &Job, id: FactId, half_si: f64) -> bool {
+    job.fact(id).is_none_or(|f| {
+        let known = 1.96 * crate::bench::deviation(f.value, f.spread);
+        // Without a doubt of its own, a measured or read value stands.
+        half_si < known || (known == 0.0 && f.origin == Origin::Assumed)
+    })
 }
 
 fn ends(def: &FactDef) -> (f64, f64) {

@@ -1,18 +1,21 @@
 //! What the beginning of a table of text shows: separator, header, row of units, decimal mark.
 
-use csv::ByteRecord;
-
 use crate::columns::Columns;
 use crate::error::{Error, Place};
 use crate::header::{Guess, guess};
 use crate::input::text;
+use crate::unit::any_unit;
 
 /// How many lines may stand before the header.
 const PREAMBLE: usize = 40;
+/// A longer line is no header, in bytes.
+const LONGEST_HEADER: usize = 1 << 14;
 
 /// The header and what is known from looking at the beginning of the file.
 pub(crate) struct Layout {
     pub separator: u8,
+    /// The byte that ends a line.
+    pub terminator: u8,
     pub header: Vec<String>,
     pub meanings: Vec<Guess>,
     pub lines_before: u64,
@@ -28,55 +31,55 @@ pub(crate) fn layout(head: &[u8], columns: &Columns) -> Result<Layout, Error> {
         return Err(Error::new(Place::Byte(at as u64), "not-text", &[]));
     }
     let candidates: Vec<u8> = columns.separator.map_or_else(|| vec![b',', b';', b'\t', b'|'], |mark| vec![mark]);
+    let first_candidate = candidates[0];
     let mut best: Option<(usize, Layout)> = None;
     let mut start = 0;
+    // Lines that end in a carriage return alone.
+    let old = memchr::memchr(b'\n', head).is_none() && head.contains(&b'\r');
+    let terminator = if old { b'\r' } else { b'\n' };
     let mut lines = Vec::new();
-    for line in head.split_inclusive(|byte| *byte == b'\n').take(PREAMBLE) {
+    for line in head.split_inclusive(|byte| *byte == terminator).take(PREAMBLE) {
         lines.push((start, line));
         start += line.len();
     }
     for separator in candidates {
         for (number, (start, line)) in lines.iter().enumerate() {
+            // Without the separator a line is one cell, whatever the separator is.
+            let only_cell = !line.contains(&separator);
+            if (only_cell && separator != first_candidate) || line.len() > LONGEST_HEADER {
+                continue;
+            }
             let header = cells(line, separator);
-            // A row of units: no numbers, and every cell that has something in it is a unit.
-            let below = lines.get(number + 1).map(|(_, line)| cells(line, separator)).filter(|below| {
-                below.len() == header.len()
-                    && below.iter().any(|cell| !cell.trim().is_empty())
-                    && below.iter().all(|cell| fast_float2::parse::<f64, _>(cell.trim()).is_err() && unit_cell(cell))
-            });
-            let meanings: Vec<Guess> = header
-                .iter()
-                .enumerate()
-                .map(|(at, name)| match columns.meaning(name) {
+            let read = |below: Option<&Vec<String>>| -> Vec<Guess> {
+                let unit = |at: usize| below.map(|below| unit_in(&below[at])).filter(|unit| !unit.is_empty());
+                let meaning = |(at, name): (usize, &String)| match columns.meaning(name) {
                     Some(meaning) => Guess::Known(meaning),
-                    None => guess(
-                        name,
-                        below
-                            .as_ref()
-                            .map(|below| below[at].trim().trim_matches(['[', ']', '(', ')']))
-                            .filter(|unit| !unit.is_empty()),
-                    ),
-                })
-                .collect();
-            let score: usize = meanings
-                .iter()
-                .map(|meaning| match meaning {
-                    Guess::Known(_) => 4,
-                    Guess::NoUnit(_) | Guess::Ambiguous(_) => 2,
-                    Guess::Unknown => 0,
-                })
-                .sum();
+                    None => guess(name, unit(at)),
+                };
+                header.iter().enumerate().map(meaning).collect()
+            };
+            let mut meanings = read(None);
+            if score(&meanings) == 0 {
+                continue;
+            }
+            let below = lines.get(number + 1).map(|(_, line)| cells(line, separator));
+            let below = below.filter(|below| below.len() == header.len() && is_row_of_units(below));
+            let mut last = number;
+            if below.is_some() {
+                meanings = read(below.as_ref());
+                last += 1;
+            }
+            let score = score(&meanings);
             if best.as_ref().is_none_or(|(most, _)| score > *most) {
-                let taken =
-                    if below.is_some() { lines[number + 1].0 + lines[number + 1].1.len() } else { start + line.len() };
-                let lines_before = number as u64 + if below.is_some() { 2 } else { 1 };
-                best = Some((score, Layout { separator, header, meanings, lines_before, bytes_before: taken }));
+                let lines_before = last as u64 + 1;
+                let bytes_before = lines.get(last + 1).map_or(start + line.len(), |(next, _)| *next);
+                best = Some((score, Layout { separator, terminator, header, meanings, lines_before, bytes_before }));
             }
         }
     }
     match best {
-        Some((score, layout)) if score > 0 => Ok(layout),
-        _ => {
+        Some((_, layout)) => Ok(layout),
+        None => {
             let first = text(lines.first().map_or(&[][..], |(_, line)| line));
             let first: String = first.trim().chars().take(80).collect();
             Err(Error::new(Place::Line(1), "no-header", &[("name", &first)]))
@@ -84,18 +87,33 @@ pub(crate) fn layout(head: &[u8], columns: &Columns) -> Result<Layout, Error> {
     }
 }
 
-fn unit_cell(cell: &str) -> bool {
-    let cell = cell.trim().trim_matches(['[', ']', '(', ')']);
-    cell.is_empty() || crate::unit::any_unit(cell).is_some()
+/// How much a header says.
+fn score(meanings: &[Guess]) -> usize {
+    let says = |meaning: &Guess| match meaning {
+        Guess::Known(_) => 4,
+        Guess::NoUnit(_) | Guess::Ambiguous(_) => 2,
+        Guess::Unknown => 0,
+    };
+    meanings.iter().map(says).sum()
+}
+
+/// No numbers, and every cell that has something in it is a unit.
+fn is_row_of_units(cells: &[String]) -> bool {
+    let is_unit = |cell: &String| {
+        let unit = unit_in(cell);
+        unit.is_empty() || (fast_float2::parse::<f64, _>(unit).is_err() && any_unit(unit).is_some())
+    };
+    cells.iter().any(|cell| !unit_in(cell).is_empty()) && cells.iter().all(is_unit)
+}
+
+/// What stands in a cell, without brackets.
+fn unit_in(cell: &str) -> &str {
+    cell.trim().trim_matches(['[', ']', '(', ')'])
 }
 
 fn cells(line: &[u8], separator: u8) -> Vec<String> {
-    let mut reader = csv::ReaderBuilder::new().delimiter(separator).has_headers(false).from_reader(line);
-    let mut record = ByteRecord::new();
-    match reader.read_byte_record(&mut record) {
-        Ok(true) => record.iter().map(|cell| text(cell).trim().trim_start_matches('#').trim().to_owned()).collect(),
-        _ => Vec::new(),
-    }
+    let clean = |cell: &Vec<u8>| text(cell).trim().trim_start_matches('#').trim().replace("\"\"", "\"");
+    crate::rows::cells(line, separator).iter().map(clean).collect()
 }
 
 /// Whether numbers have a decimal comma: some cell is digits, comma, digits, and none has a point for it.

@@ -15,6 +15,7 @@ mod layout;
 mod line;
 mod log;
 mod route;
+mod rows;
 mod smooth;
 mod table;
 mod time;

@@ -1,7 +1,5 @@
 //! Tables of text: CSV in its many forms.
 
-use csv::ByteRecord;
-
 use crate::channel::Column;
 use crate::columns::{Columns, Meaning, TimeUnit, folded};
 use crate::error::{Error, Notes, Place};
@@ -9,18 +7,15 @@ use crate::header::Guess;
 use crate::input::Input;
 use crate::layout::{has_decimal_comma, layout};
 use crate::log::Row;
+use crate::rows::Rows;
 use crate::time::{Moment, moment};
 use crate::track::Clock;
 use crate::unit::Conversion;
 
 /// Rows of a table, one after the other.
 pub(crate) struct Table<'a> {
-    reader: csv::Reader<Input<'a>>,
-    record: ByteRecord,
-    /// The record after it, where it was looked at already.
-    ahead: Option<ByteRecord>,
-    /// Lines before the first row.
-    line_offset: u64,
+    rows: Rows<'a>,
+    first_line: u64,
     width: usize,
     decimal_comma: bool,
     columns: Vec<Column>,
@@ -31,14 +26,13 @@ pub(crate) struct Table<'a> {
     clock: Clock,
     /// Days that passed since a time of day was read first, and the last time of day.
     midnight: (f64, f64),
-    rows: u64,
+    read: u64,
     unreadable: u64,
 }
 
 impl<'a> Table<'a> {
     pub fn new(mut input: Input<'a>, columns: &Columns, notes: &mut Notes) -> Result<Self, Error> {
         let layout = layout(input.head(), columns)?;
-        let line_offset = layout.lines_before;
         let decimal_comma = match columns.decimal_comma {
             Some(comma) => comma,
             None => {
@@ -46,17 +40,9 @@ impl<'a> Table<'a> {
             }
         };
         input.skip(layout.bytes_before);
-        let reader = csv::ReaderBuilder::new()
-            .delimiter(layout.separator)
-            .has_headers(false)
-            .flexible(true)
-            .buffer_capacity(1 << 17)
-            .from_reader(input);
         let mut table = Self {
-            reader,
-            record: ByteRecord::new(),
-            ahead: None,
-            line_offset,
+            rows: Rows::new(input, layout.separator, layout.terminator, layout.lines_before + 1),
+            first_line: layout.lines_before + 1,
             width: layout.header.len(),
             decimal_comma,
             columns: Vec::new(),
@@ -65,10 +51,10 @@ impl<'a> Table<'a> {
             date: None,
             clock: Clock::None,
             midnight: (0.0, f64::NEG_INFINITY),
-            rows: 0,
+            read: 0,
             unreadable: 0,
         };
-        let place = Place::Line(line_offset);
+        let place = Place::Line(layout.lines_before);
         for (at, (name, meaning)) in layout.header.iter().zip(&layout.meanings).enumerate() {
             table.take_column(at, name, meaning, place, notes);
         }
@@ -108,77 +94,59 @@ impl<'a> Table<'a> {
         self.clock
     }
 
-    /// The next record; false at the end.
-    fn advance(&mut self) -> Result<bool, Error> {
-        if let Some(ahead) = self.ahead.take() {
-            self.record = ahead;
-            return Ok(!self.record.is_empty());
-        }
-        self.reader.read_byte_record(&mut self.record).map_err(|error| {
-            let line = self.reader.position().line() + self.line_offset;
-            Error::new(Place::Line(line), "broken-table", &[("why", &error.to_string())])
-        })
-    }
-
     /// The next row; false at the end.
     pub fn next(&mut self, row: &mut Row, notes: &mut Notes) -> Result<bool, Error> {
-        loop {
-            if !self.advance()? {
+        let more = self.rows.next();
+        let place = Place::Line(self.rows.line());
+        let broken = |error: std::io::Error| Error::new(place, "broken-table", &[("why", &error.to_string())]);
+        if !more.map_err(broken)? {
+            return self.finish();
+        }
+        if self.rows.len() < self.width {
+            // The last row of a log that was switched off.
+            if self.read > 0 && self.rows.is_last().map_err(broken)? {
+                notes.add(place, "cut-row", "");
                 return self.finish();
             }
-            let line = self.record.position().map_or(0, csv::Position::line) + self.line_offset;
-            let place = Place::Line(line);
-            if self.record.len() == 1 && self.record[0].trim_ascii().is_empty() {
-                continue;
-            }
-            if self.record.len() < self.width {
-                // The last row of a log that was switched off.
-                let row = self.record.clone();
-                if !self.advance()? && self.rows > 0 {
-                    notes.add(place, "cut-row", "");
-                    return self.finish();
-                }
-                self.ahead = Some(std::mem::replace(&mut self.record, row));
-                notes.add(place, "short-row", "");
-            }
-            self.rows += 1;
-            row.place = place;
-            row.segment = 0;
-            row.time_s = self.read_time(place, notes);
-            row.values.clear();
-            let mut readable = self.kept.is_empty();
-            for (column, (at, conversion)) in self.kept.iter().enumerate() {
-                let cell = self.record.get(*at).unwrap_or_default();
-                let value = match number(cell, self.decimal_comma) {
-                    Cell::Number(value) => {
-                        readable = true;
-                        conversion.apply(value)
-                    }
-                    Cell::Missing => {
-                        readable = true;
-                        f64::NAN
-                    }
-                    Cell::Unreadable => {
-                        notes.add(place, "other-cell", &self.columns[column].name);
-                        f64::NAN
-                    }
-                };
-                row.values.push(value);
-            }
-            if !readable {
-                self.unreadable += 1;
-                if self.unreadable == self.rows && self.rows >= 100 {
-                    return self.nothing_readable(place);
-                }
-            }
-            return Ok(true);
+            notes.add(place, "short-row", "");
         }
+        self.read += 1;
+        row.place = place;
+        row.segment = 0;
+        row.time_s = self.read_time(place, notes);
+        row.values.clear();
+        let mut readable = self.kept.is_empty();
+        for (column, (at, conversion)) in self.kept.iter().enumerate() {
+            let cell = self.rows.cell(*at);
+            let value = match number(cell, self.decimal_comma) {
+                Cell::Number(value) => {
+                    readable = true;
+                    conversion.apply(value)
+                }
+                Cell::Missing => {
+                    readable = true;
+                    f64::NAN
+                }
+                Cell::Unreadable => {
+                    notes.add(place, "other-cell", &self.columns[column].name);
+                    f64::NAN
+                }
+            };
+            row.values.push(value);
+        }
+        if !readable {
+            self.unreadable += 1;
+            if self.unreadable == self.read && self.read >= 100 {
+                return self.nothing_readable(place);
+            }
+        }
+        Ok(true)
     }
 
     fn finish(&self) -> Result<bool, Error> {
-        match self.rows {
-            0 => Err(Error::new(Place::Line(self.line_offset), "no-row", &[])),
-            rows if self.unreadable == rows => self.nothing_readable(Place::Line(self.line_offset + 1)),
+        match self.read {
+            0 => Err(Error::new(Place::Line(self.first_line - 1), "no-row", &[])),
+            rows if self.unreadable == rows => self.nothing_readable(Place::Line(self.first_line)),
             _ => Ok(false),
         }
     }
@@ -189,7 +157,7 @@ impl<'a> Table<'a> {
 
     fn read_time(&mut self, place: Place, notes: &mut Notes) -> f64 {
         let Some((at, unit)) = self.time else {
-            let Some(Moment::Utc(day) | Moment::Local(day)) = self.date.and_then(|at| moment(self.record.get(at)?))
+            let Some(Moment::Utc(day) | Moment::Local(day)) = self.date.and_then(|at| moment(self.rows.cell(at)))
             else {
                 return f64::NAN;
             };
@@ -199,13 +167,13 @@ impl<'a> Table<'a> {
         let unit = if unit == TimeUnit::Unknown { self.settle_time_unit(at, notes, place) } else { unit };
         let (time_s, clock) = match unit {
             TimeUnit::Relative(seconds) | TimeUnit::Unix(seconds) => {
-                match number(self.record.get(at).unwrap_or_default(), self.decimal_comma) {
+                match number(self.rows.cell(at), self.decimal_comma) {
                     Cell::Number(value) if matches!(unit, TimeUnit::Unix(_)) => (value * seconds, Clock::Utc),
                     Cell::Number(value) => (if seconds == 1.0 { value } else { value * seconds }, Clock::Relative),
                     _ => (f64::NAN, self.clock),
                 }
             }
-            TimeUnit::Text | TimeUnit::Unknown => match moment(self.record.get(at).unwrap_or_default()) {
+            TimeUnit::Text | TimeUnit::Unknown => match moment(self.rows.cell(at)) {
                 Some(Moment::Utc(time_s)) => (time_s, Clock::Utc),
                 Some(Moment::Local(time_s)) => (time_s, Clock::Local),
                 Some(Moment::OfDay(of_day)) => self.with_date(of_day),
@@ -225,7 +193,7 @@ impl<'a> Table<'a> {
 
     /// A time of day with the date beside it, or counted on over midnight.
     fn with_date(&mut self, of_day: f64) -> (f64, Clock) {
-        if let Some(Moment::Utc(day) | Moment::Local(day)) = self.date.and_then(|at| moment(self.record.get(at)?)) {
+        if let Some(Moment::Utc(day) | Moment::Local(day)) = self.date.and_then(|at| moment(self.rows.cell(at))) {
             return (day + of_day, Clock::Local);
         }
         // Only a step back of more than half a day is a midnight; a smaller one is a clock that was set.
@@ -238,7 +206,7 @@ impl<'a> Table<'a> {
 
     /// Looks at the first value of a time without a unit.
     fn settle_time_unit(&mut self, at: usize, notes: &mut Notes, place: Place) -> TimeUnit {
-        let cell = self.record.get(at).unwrap_or_default();
+        let cell = self.rows.cell(at);
         let unit = match number(cell, self.decimal_comma) {
             // 1973 to 5138 in seconds, milliseconds or microseconds since 1970.
             Cell::Number(value) if (1e8..1e11).contains(&value) => TimeUnit::Unix(1.0),
@@ -265,10 +233,43 @@ enum Cell {
 /// A number with a point or a comma; nothing, a dash or a word for nothing is missing.
 #[inline]
 fn number(cell: &[u8], decimal_comma: bool) -> Cell {
-    if !decimal_comma && let Ok(value) = fast_float2::parse::<f64, _>(cell) {
-        return if value.is_finite() { Cell::Number(value) } else { Cell::Missing };
+    match short_number(cell, if decimal_comma { b',' } else { b'.' }) {
+        Some(value) => Cell::Number(value),
+        None => awkward_number(cell, decimal_comma),
     }
-    awkward_number(cell, decimal_comma)
+}
+
+/// Up to fifteen digits with a mark: their whole number and the power of ten are exact, so that one division rounds
+/// correctly (W. D. Clinger, "How to read floating point numbers accurately", 1990). Anything else is left to the
+/// library, which gives the same bits; a test compares them.
+#[inline]
+fn short_number(cell: &[u8], mark: u8) -> Option<f64> {
+    const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+    let (negative, digits) = match cell {
+        [b'-', digits @ ..] => (true, digits),
+        digits => (false, digits),
+    };
+    if digits.is_empty() || digits.len() > 15 {
+        return None;
+    }
+    let mut whole: u64 = 0;
+    let mut marked = usize::MAX;
+    for (at, byte) in digits.iter().enumerate() {
+        let digit = byte.wrapping_sub(b'0');
+        if digit < 10 {
+            whole = whole * 10 + u64::from(digit);
+        } else if *byte == mark && marked == usize::MAX {
+            marked = at;
+        } else {
+            return None;
+        }
+    }
+    let places = if marked == usize::MAX { 0 } else { digits.len() - 1 - marked };
+    if marked == 0 && places == 0 {
+        return None;
+    }
+    let value = whole as f64 / POWERS[places];
+    Some(if negative { -value } else { value })
 }
 
 fn awkward_number(cell: &[u8], decimal_comma: bool) -> Cell {
@@ -314,6 +315,31 @@ mod tests {
         assert_eq!(read("NaN", false), None);
         assert_eq!(read("inf", false), None);
         assert_eq!(read("abc", true), Some(Err(())));
+    }
+
+    #[test]
+    fn short_numbers_are_those_of_the_library() {
+        let mut state: u32 = 7;
+        let mut next = |below: u32| {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (state >> 8) % below
+        };
+        let mut read = 0;
+        for _ in 0..200_000 {
+            let length = 1 + next(16);
+            let text: Vec<u8> =
+                (0..length).map(|_| b"0123456789012345678901234567890123456789.-e"[next(43) as usize]).collect();
+            if let Some(value) = short_number(&text, b'.') {
+                read += 1;
+                let library: f64 = fast_float2::parse(&text).unwrap_or(f64::NAN);
+                assert_eq!(value.to_bits(), library.to_bits(), "{}", String::from_utf8_lossy(&text));
+            }
+        }
+        assert!(read > 50_000, "{read}");
+        for none in ["", ".", "-", "-.", "1.2.3", "1234567890123456"] {
+            assert_eq!(short_number(none.as_bytes(), b'.'), None, "{none}");
+        }
+        assert_eq!(short_number(b"-1,5", b','), Some(-1.5));
     }
 
     #[test]

@@ -7,14 +7,16 @@ use crate::channel::Quantity;
 /// The way from a number of the file to the value kept.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Conversion {
-    /// Between two units; `None` where they are the same.
-    units: Option<(&'static Unit, &'static Unit)>,
+    /// Between two units; `None` where they are the same, or the second is the coherent one.
+    units: Option<(&'static Unit, Option<&'static Unit>)>,
+    /// Whether scale and offset are one and zero.
+    plain: bool,
     scale: f64,
     offset: f64,
 }
 
 impl Conversion {
-    pub const SAME: Self = Self { units: None, scale: 1.0, offset: 0.0 };
+    pub const SAME: Self = Self { units: None, plain: true, scale: 1.0, offset: 0.0 };
 
     /// From a unit to that of the quantity; `None` if it measures something else.
     pub fn new(from: &'static Unit, quantity: Quantity) -> Option<Self> {
@@ -22,20 +24,23 @@ impl Conversion {
             return None;
         }
         let to = find_unit(quantity.unit()).unwrap_or(Unit::one());
-        Some(Self { units: (from != to).then_some((from, to)), ..Self::SAME })
+        let coherent = to.to_si(1.0) == 1.0 && !to.is_offset();
+        let to_other = (!coherent).then_some(to);
+        Some(Self { units: (from != to).then_some((from, to_other)), ..Self::SAME })
     }
 
     /// The same, with a scale and an offset put on the number of the file before it has its unit.
     pub fn with(self, scale: f64, offset: f64) -> Self {
-        Self { scale, offset, ..self }
+        Self { plain: scale == 1.0 && offset == 0.0, scale, offset, ..self }
     }
 
     #[inline]
     pub fn apply(&self, value: f64) -> f64 {
-        let value = if *self == Self::SAME { return value } else { value * self.scale + self.offset };
+        let value = if self.plain { value } else { value * self.scale + self.offset };
         match self.units {
             None => value,
-            Some((from, to)) => to.from_si(from.to_si(value)),
+            Some((from, None)) => from.to_si(value),
+            Some((from, Some(to))) => to.from_si(from.to_si(value)),
         }
     }
 }

@@ -30,7 +30,7 @@ pub(crate) fn next(key: &str, values: &[(&str, &str)]) -> String {
 mod tests {
     use super::*;
 
-    const CODE: [&str; 9] = [
+    const CODE: [&str; 10] = [
         include_str!("columns.rs"),
         include_str!("error.rs"),
         include_str!("fit.rs"),
@@ -40,6 +40,7 @@ mod tests {
         include_str!("xml.rs"),
         include_str!("line.rs"),
         include_str!("layout.rs"),
+        include_str!("rows.rs"),
     ];
 
     /// The first literal that looks like a key.

@@ -1,4 +1,4 @@
-"""Reference numbers by general-purpose libraries: writes ../tables/solvers.csv, or compares with it (--check)."""
+"""Reference numbers by general-purpose libraries: writes the tables named here, or compares with them (--check)."""
 
 import csv
 import sys
@@ -7,43 +7,57 @@ from pathlib import Path
 import numpy
 import scipy
 
+import bench_fit
 import bridge
 import dump
+import ride
 import short
 import stick_slip
 import torsion
 import trade_rule
 import two_nodes
 
-TABLE = Path(__file__).parent.parent / "tables" / "solvers.csv"
+TABLES = {
+    "solvers.csv": (bench_fit, bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes),
+    "rides_solved.csv": (ride,),
+}
+FOLDER = Path(__file__).parent.parent / "tables"
 HEAD = ["quantity", "inputs", "expected", "unit", "script", "numpy", "scipy"]
 # Other versions of the libraries may round differently; a wrong model differs by far more.
 TOLERANCE = 1e-3
 FLOOR = 1e-4
 
 
-def computed():
-    for script in (bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
+def computed(scripts):
+    for script in scripts:
         for quantity, inputs, value, unit in script.rows():
             # Rounded first, so that a solver's dust does not become a minus sign.
             text = f"{round(float(value), 6) + 0.0:.6g}"
             yield [quantity, inputs, text, unit, f"{script.__name__}.py", numpy.__version__, scipy.__version__]
 
 
-def main():
-    rows = list(computed())
-    if "--check" not in sys.argv[1:]:
-        with TABLE.open("w", newline="") as out:
-            csv.writer(out, lineterminator="\n").writerows([HEAD, *rows])
-        return 0
-    with TABLE.open(newline="") as recorded:
+def differences(table, rows):
+    with (FOLDER / table).open(newline="") as recorded:
         old = list(csv.reader(recorded))[1:]
-    wrong = [] if len(old) == len(rows) else [f"{len(old)} rows recorded, {len(rows)} computed"]
+    if len(old) != len(rows):
+        yield f"{table}: {len(old)} rows recorded, {len(rows)} computed"
     for then, now in zip(old, rows):
         apart = abs(float(then[2]) - float(now[2]))
         if then[:2] != now[:2] or apart > TOLERANCE * abs(float(then[2])) + FLOOR:
-            wrong.append(f"{then[0]} ({then[1]}): recorded {then[2]}, computed {now[2]} {now[3]}")
-    print("\n".join(wrong) or f"{len(rows)} reference numbers computed again, all as recorded")
+            yield f"{then[0]} ({then[1]}): recorded {then[2]}, computed {now[2]} {now[3]}"
+
+
+def main():
+    wrong, count = [], 0
+    for table, scripts in TABLES.items():
+        rows = list(computed(scripts))
+        count += len(rows)
+        if "--check" in sys.argv[1:]:
+            wrong += differences(table, rows)
+            continue
+        with (FOLDER / table).open("w", newline="") as out:
+            csv.writer(out, lineterminator="\n").writerows([HEAD, *rows])
+    print("\n".join(wrong) or f"{count} reference numbers computed, all as recorded")
     return 1 if wrong else 0
 
 

@@ -7,6 +7,7 @@ pub mod bridge;
 mod compare;
 pub mod dump;
 mod reasons;
+pub mod rides;
 pub mod stick_slip;
 pub mod table;
 pub mod torsion;

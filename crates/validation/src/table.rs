@@ -51,10 +51,17 @@ fn rows(text: &str, source: impl Fn(&csv::StringRecord) -> (String, String)) -> 
 
 /// What the scripts in `python/` gave.
 pub fn solvers() -> Vec<Recorded> {
-    rows(include_str!("../tables/solvers.csv"), |row| {
-        let version = |column: usize| row.get(column).unwrap_or_default();
-        (format!("python/{}, NumPy {}, SciPy {}", version(4), version(5), version(6)), "ran".to_owned())
-    })
+    rows(include_str!("../tables/solvers.csv"), solver)
+}
+
+fn solver(row: &csv::StringRecord) -> (String, String) {
+    let version = |column: usize| row.get(column).unwrap_or_default();
+    (format!("python/{}, NumPy {}, SciPy {}", version(4), version(5), version(6)), "ran".to_owned())
+}
+
+/// Rides as SciPy solved them.
+pub fn rides_solved() -> Vec<Recorded> {
+    rows(include_str!("../tables/rides_solved.csv"), solver)
 }
 
 fn published(text: &str) -> Vec<Recorded> {

@@ -381,6 +381,17 @@ pub fn explain(job: &Job, link: Link) -> (Result<Load, Gap>, Working) {
     (answer, tape)
 }
 
+/// Chance of failing of one link by importance sampling, where it is too rare to be counted.
+pub fn rare(job: &Job, link: Link, count: usize) -> Option<doubt::rare::Rare> {
+    let draws = Draws::new(job);
+    let middle = job.middle();
+    doubt::rare::chance(draws.dimensions(), count, 0, |point| {
+        let mut values = middle.clone();
+        draws.draw(point, &mut values);
+        link::load(&World::new(&values, job.arms, &Off), link).map_or(f64::INFINITY, |l| l.full)
+    })
+}
+
 /// How much each uncertain fact swings one link from one end of its doubt to the other, largest first.
 pub fn check_one(job: &Job, link: Link) -> Vec<(FactId, f64)> {
     let middle = job.middle();

@@ -11,6 +11,7 @@ pub mod job;
 pub mod kinds;
 pub mod link;
 pub mod reading_words;
+pub mod ride;
 pub mod rules;
 pub mod say;
 pub mod settings;

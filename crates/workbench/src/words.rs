@@ -13,6 +13,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/links.toml"),
     include_str!("../words/en/page.toml"),
     include_str!("../words/en/proof.toml"),
+    include_str!("../words/en/ride.toml"),
     include_str!("../words/en/rules.toml"),
     include_str!("../words/en/settings.toml"),
     include_str!("../words/en/sums.toml"),

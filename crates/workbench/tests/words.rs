@@ -12,11 +12,13 @@ const PLATE_LETTERS: usize = 14;
 
 const FILES: &[(&str, &str)] = &[
     ("app", include_str!("../words/en/app.toml")),
+    ("book", include_str!("../words/en/book.toml")),
     ("cards", include_str!("../words/en/cards.toml")),
     ("facts", include_str!("../words/en/facts.toml")),
     ("input", include_str!("../words/en/input.toml")),
     ("links", include_str!("../words/en/links.toml")),
     ("page", include_str!("../words/en/page.toml")),
+    ("ride", include_str!("../words/en/ride.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
     ("settings", include_str!("../words/en/settings.toml")),
     ("sums", include_str!("../words/en/sums.toml")),

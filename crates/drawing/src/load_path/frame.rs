@@ -59,7 +59,7 @@ const SIDE_ROWS: [[Kind; 2]; 3] =
     [[Kind::Thread, Kind::Nut], [Kind::Faces, Kind::Flats], [Kind::Dropout, Kind::AxleSection]];
 
 /// Room above the hub's middle, with the word of what the axle does.
-const ABOVE_HUB: f64 = hub::RADIUS + 34.0;
+const ABOVE_HUB: f64 = hub::RADIUS + 48.0;
 /// Room below it.
 const BELOW_HUB: f64 = hub::BELOW + 26.0;
 
@@ -123,8 +123,7 @@ impl Frame {
         let energy_end = hub_side + BELOW;
 
         f.axle = match format {
-            Format::Wide => energy_end + ABOVE_HUB + 8.0,
-            Format::Narrow => energy_end + ABOVE_HUB,
+            Format::Wide | Format::Narrow => energy_end + ABOVE_HUB,
             Format::Tall => energy_end + 44.0 + HEIGHT / 2.0 + PITCH,
         };
         let first_side = if format == Format::Narrow { f.axle + BELOW_HUB + HEIGHT } else { f.axle - PITCH };
@@ -172,7 +171,7 @@ impl Frame {
             f.legend = (margin, y + 36.0);
             y += 36.0 + legend::HEIGHT;
         }
-        f.height = y + 34.0;
+        f.height = y + if format == Format::Narrow { 52.0 } else { 34.0 };
         f
     }
 
@@ -236,7 +235,7 @@ impl Frame {
             y += 20.0;
             self.arm_words.push((
                 sign,
-                y - HEIGHT / 2.0 - 8.0,
+                y - HEIGHT / 2.0 - 16.0,
                 words::fill("drawing.arm", &[("n", &(arm + 1).to_string())]),
             ));
             put(self, &row, &mut y);

@@ -1,5 +1,6 @@
 //! The hub's plate: the axle in its frame, with what the axle does.
 
+use crate::letters;
 use crate::plate;
 use crate::say;
 use crate::sign;
@@ -19,11 +20,14 @@ pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, numb
     let x_words = x + shape(svg, l.verdict, x, y);
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
     sign::axle_state(svg, state, x_words, y - 22.0, 1.2);
-    let doing = state.map_or_else(
-        || words::text("drawing.axle-unknown"),
-        |s| words::fill("drawing.axle", &[("state", &words::text(&format!("drawing.state.{}", s.token())))]),
-    );
-    svg.text("bold pad", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &doing);
+    let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
+    let does = state.map_or("unknown", State::token);
+    let does = words::text(&format!("drawing.state.{does}"));
+    // The path passes behind the words.
+    let half = letters::width(&name, 14.0, true).max(letters::width(&does, 14.0, false)) / 2.0 + 4.0;
+    svg.rect("ground", x - half, y - RADIUS - 40.0, 2.0 * half, 36.0, 4.0);
+    svg.text("bold", 14.0, Hold::Middle, x, y - RADIUS - 26.0, &name);
+    svg.text("", 14.0, Hold::Middle, x, y - RADIUS - 9.0, &does);
     if let Some(load) = l.load {
         let full = say::percent(load.full);
         let size = if full.len() > 6 { 15.0 } else { 19.0 };
@@ -33,7 +37,7 @@ pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, numb
         plate::bar(svg, l, &load, x - 45.0, y + RADIUS + 12.0, 90.0, 8.0);
         svg.text("quiet", 12.5, Hold::Middle, x, y + RADIUS + 37.0, &plate::pair(l, &load));
         if l.mostly_assumed {
-            plate::assumed(svg, x + 59.0, y + RADIUS + 16.0);
+            plate::assumed(svg, x + 60.0, y + RADIUS + 33.0);
         }
     } else {
         svg.text("", 13.0, Hold::Middle, x_words, y + 30.0, &word);

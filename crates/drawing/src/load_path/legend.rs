@@ -8,11 +8,14 @@ use workbench::words;
 /// Room that it takes.
 pub const HEIGHT: f64 = 126.0;
 
+/// Draws one sample of the legend at a place.
+type Sample = fn(&mut Svg, f64, f64);
+
 /// Draws it.
 pub fn draw(svg: &mut Svg, f: &Frame) {
     let (x, mut y) = f.legend;
     svg.text("bold", 14.0, Hold::Start, x, y, &words::text("drawing.legend"));
-    let samples: [(&str, fn(&mut Svg, f64, f64)); 5] = [
+    let samples: [(&str, Sample); 5] = [
         ("drive", |s, x, y| {
             s.path("mark", &format!("M{},{} l5,-8 h-10 Z", n(x + 24.0), n(y)));
         }),

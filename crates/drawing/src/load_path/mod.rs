@@ -119,7 +119,10 @@ fn words_around(svg: &mut Svg, job: &Job, check: &Check, f: &Frame) {
     svg.text("bold", 15.0, Hold::Start, f.margin, f.fault_words, &words::text("drawing.fault"));
     let read = words::fill("drawing.read-at", &[("one_in", &say::figure(check.one_in))]);
     let line = format!("{} · {read}", words::text(seen));
-    svg.text("quiet", 13.0, Hold::Start, f.margin, f.height - 12.0, &line);
+    let lines = letters::wrap(&line, 13.0, false, f.width - 2.0 * f.margin, 2);
+    for (i, line) in lines.iter().rev().enumerate() {
+        svg.text("quiet", 13.0, Hold::Start, f.margin, f.height - 12.0 - 17.0 * i as f64, line);
+    }
     for (side, x, y) in &f.gaps {
         svg.raw(&format!(
             "<svg x=\"{}\" y=\"{}\" width=\"28\" height=\"28\" viewBox=\"0 0 40 40\">",

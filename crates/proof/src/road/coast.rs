@@ -5,7 +5,7 @@
 //! cycling power*, J. Appl. Biomech. 14 (1998) 276–291 (energy form: own). Left out: wind (rides both ways cancel
 //! most of it), bends.
 
-use super::observe::Coast;
+use super::ride::Coast;
 use crate::fit::{Fit, Guard, Noise, Reading, Task, Unfit, Unknown, fit};
 
 /// What is known of the bike while it coasts, in SI.

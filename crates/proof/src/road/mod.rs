@@ -1,13 +1,18 @@
 //! The road: a log held against the plan.
 
 mod coast;
+mod events;
 mod observe;
 mod plan;
 mod promise;
+mod promised;
+mod ride;
 mod sample;
 
 pub use coast::{NoRoadFit, RoadFit, Rolling, road_fit};
-pub use observe::{Coast, Heating, Held, Observer, Reversal, Ride, Slot, Steer, Window};
+pub use observe::Observer;
 pub use plan::{Ground, rolling, steer};
-pub use promise::{Promise, Promised, Proof, Shown, Unridden, prove};
+pub use promise::{Proof, prove};
+pub use promised::{Promise, Promised, Shown, Unridden};
+pub use ride::{Coast, Heating, Held, Reversal, Ride, Slot, Steer, Window};
 pub use sample::{Channel, Clockwork, Frame, Framer, Step, Values};

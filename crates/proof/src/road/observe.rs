@@ -2,170 +2,26 @@
 //!
 //! One pass over the frames in flat memory. A frame is judged three seconds later, when the slope around it is known.
 
+use super::events::Now;
+use super::ride::{Heating, Ride, Steer};
 use super::sample::{Channel, Clockwork, Frame, Framer, Step, Values};
 use std::collections::VecDeque;
 
-/// What of the plan steers the finding of events, in SI.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Steer {
-    /// Planned braking current, amplitude.
-    pub brake_amperes: f64,
-    /// Planned drive current, amplitude.
-    pub drive_amperes: f64,
-    /// Speed below which braking fades, m/s.
-    pub fade_from: f64,
-}
-
-/// Half a second of braking, means over it.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Window {
-    /// Which braking event.
-    pub event: u32,
-    /// Speed, m/s.
-    pub speed: f64,
-    /// Acceleration, m/s²: slope of the speed over the window.
-    pub acceleration: f64,
-    /// Slope of the road; not-a-number without heights.
-    pub grade: f64,
-    /// Braking current in the motor wires, amplitude, positive.
-    pub brake_amperes: f64,
-    /// Torque as the log says it, braking positive.
-    pub logged_torque: f64,
-    /// Supply volts.
-    pub bus_volts: f64,
-    /// Amperes into the battery, positive.
-    pub charge_amperes: f64,
-    /// Whether the motor's current was steady in it.
-    pub steady: bool,
-}
-
-/// Six seconds or so of coasting.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Coast {
-    /// Metres.
-    pub distance: f64,
-    /// Half of the squared speeds' difference, start less end, m²/s².
-    pub kinetic: f64,
-    /// Height lost, m; not-a-number without heights.
-    pub dropped: f64,
-    /// ∫v³ dt, m³/s².
-    pub cubes: f64,
-    /// Mean speed, m/s.
-    pub speed: f64,
-}
-
-/// A descent held at a speed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Held {
-    /// Seconds.
-    pub seconds: f64,
-    /// Mean speed, m/s.
-    pub speed: f64,
-    /// Twice the standard deviation of the speed, m/s.
-    pub ripple: f64,
-    /// Height lost, m; not-a-number without heights.
-    pub dropped: f64,
-}
-
-/// One change from driving to braking: peaks (half-second means) of the motor current before and after, amplitudes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reversal {
-    /// Drive.
-    pub drive_amperes: f64,
-    /// Brake.
-    pub brake_amperes: f64,
-}
-
-/// Ten seconds of heating.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Heating {
-    /// Seconds.
-    pub seconds: f64,
-    /// Mean square of the motor current, A².
-    pub square_amperes: f64,
-    /// Mean speed, m/s.
-    pub speed: f64,
-}
-
-/// Braking at about one current: seconds, and seconds times speed.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Slot {
-    /// Seconds.
-    pub seconds: f64,
-    /// Metres.
-    pub metres: f64,
-    /// Ampere seconds.
-    pub charge: f64,
-}
-
-/// Everything that was seen on a ride.
-#[derive(Clone, Debug)]
-pub struct Ride {
-    /// What the clock did.
-    pub clock: Clockwork,
-    /// Which channels had values at all.
-    pub has: [bool; Channel::COUNT],
-    /// Metres ridden.
-    pub distance: f64,
-    /// Braking events by the motor.
-    pub brakings: u32,
-    /// Their windows, thinned evenly where there are very many.
-    pub windows: Vec<Window>,
-    /// Highest half-second mean of the charge current, and how many windows come near it.
-    pub charge_peak: f64,
-    /// Highest half-second mean of the supply volts while charging, the resting volts before, the amperes in it.
-    pub bus_peak: Option<(f64, f64, f64)>,
-    /// Held descents.
-    pub held: Vec<Held>,
-    /// Coasting.
-    pub coasts: Vec<Coast>,
-    /// Speeds in m/s at which braking was gone while rolling to a stop.
-    pub gone: Vec<f64>,
-    /// Full-power starts.
-    pub starts: u32,
-    /// Highest half-second mean of the driving motor current.
-    pub drive_peak: f64,
-    /// Changes of direction; the largest where there are very many.
-    pub reversals: Vec<Reversal>,
-    /// All changes of direction.
-    pub reversal_count: u64,
-    /// Energy into the battery while the motor braked, J.
-    pub recovered: f64,
-    /// Seconds and metres of braking by current, in slots of one ampere.
-    pub slots: Vec<Slot>,
-    /// Mean supply volts while braking.
-    pub brake_bus: f64,
-    /// Heating in steps of ten seconds, for the heat prediction.
-    pub heating: Vec<Heating>,
-    /// First and highest motor temperature and the index in `heating` where it was highest, °C.
-    pub temperature: Option<(f64, f64, usize)>,
-    /// Mean temperature of the air, °C.
-    pub air: Option<f64>,
-}
-
 const WINDOW: f64 = 0.5;
 const AHEAD: f64 = 3.0;
-const MOST_WINDOWS: usize = 20_000;
-const MOST_COASTS: usize = 20_000;
-const MOST_REVERSALS: usize = 20_000;
 /// At these amperes the motor neither drives nor brakes (common practice: offset of a clamp or sensor).
 const IDLE_AMPERES: f64 = 1.0;
 const IDLE_BATTERY: f64 = 0.3;
-const COAST_STEP: f64 = 6.0;
-const COAST_SLOWEST: f64 = 1.5;
-/// A descent counts as held when braking goes on this long with the speed this near to its mean.
-const HELD_SECONDS: f64 = 20.0;
-const HELD_NEAR: f64 = 4.0 / 3.6;
 
 #[derive(Clone, Copy)]
-struct Point {
-    frame: Frame,
-    at: f64,
+pub(super) struct Point {
+    pub(super) frame: Frame,
+    pub(super) at: f64,
 }
 
 /// What the motor does in a frame.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Does {
+pub(super) enum Does {
     Drives,
     Brakes,
     Idles,
@@ -174,60 +30,21 @@ enum Does {
 
 /// Watches a ride, sample by sample.
 pub struct Observer {
-    steer: Steer,
+    pub(super) steer: Steer,
     framer: Framer,
     line: VecDeque<Point>,
     /// Place in `line` of the next frame to be judged.
     next: usize,
     distance: f64,
-    recent: VecDeque<Point>,
-    now: Now,
-    ride: Ride,
-    every: u64,
-    windows_seen: u64,
-    coasts_seen: u64,
-    coast_every: u64,
+    pub(super) recent: VecDeque<Point>,
+    pub(super) now: Now,
+    pub(super) ride: Ride,
+    pub(super) every: u64,
+    pub(super) windows_seen: u64,
+    pub(super) coasts_seen: u64,
+    pub(super) coast_every: u64,
     air: (f64, u64),
-    bus: (f64, f64),
-}
-
-/// What is going on.
-struct Now {
-    braking: bool,
-    event_peak: f64,
-    last_window: f64,
-    above_half: f64,
-    above_tenth: Option<f64>,
-    held: Option<HeldNow>,
-    coast: Option<CoastNow>,
-    drive_peak: f64,
-    brake_peak: f64,
-    starting: Option<f64>,
-    rest_volts: f64,
-    heat: Heating,
-    /// When motor or rider last did something.
-    ended_at: f64,
-}
-
-#[derive(Clone, Copy)]
-struct HeldNow {
-    begin: f64,
-    n: f64,
-    mean: f64,
-    squares: f64,
-    height: f64,
-    last_height: f64,
-    last: f64,
-}
-
-#[derive(Clone, Copy)]
-struct CoastNow {
-    begin: f64,
-    speed: f64,
-    height: f64,
-    at: f64,
-    cubes: f64,
-    last: f64,
+    pub(super) bus: (f64, f64),
 }
 
 impl Observer {
@@ -375,7 +192,7 @@ impl Observer {
         if d1 - d0 > 3.0 { (h1 - h0) / (d1 - d0) } else { f64::NAN }
     }
 
-    fn does(&self, f: &Frame) -> (Does, f64) {
+    pub(super) fn does(&self, f: &Frame) -> (Does, f64) {
         let (phase, battery) = (f.get(Channel::PhaseCurrent), f.get(Channel::BatteryCurrent));
         let torque = f.get(Channel::MotorTorque);
         let few = IDLE_AMPERES.max(0.03 * self.steer.brake_amperes);
@@ -410,7 +227,7 @@ impl Observer {
     }
 
     /// Mean of a channel over the recent half second.
-    fn mean(&self, channel: Channel) -> f64 {
+    pub(super) fn mean(&self, channel: Channel) -> f64 {
         let mut sum = 0.0;
         for p in &self.recent {
             sum += p.frame.get(channel);
@@ -419,7 +236,7 @@ impl Observer {
     }
 
     /// Slope of the speed over the recent half second, by least squares.
-    fn acceleration(&self) -> f64 {
+    pub(super) fn acceleration(&self) -> f64 {
         let n = self.recent.len() as f64;
         let Some(first) = self.recent.front() else { return f64::NAN };
         let (mut t, mut v, mut tt, mut tv) = (0.0, 0.0, 0.0, 0.0);
@@ -494,256 +311,4 @@ impl Observer {
             });
         }
     }
-
-    fn brake(&mut self, p: Point, grade: f64, does: Does, motor: f64, full: bool) {
-        let f = p.frame;
-        let braking = does == Does::Brakes;
-        if braking && !self.now.braking {
-            self.ride.brakings += 1;
-            self.now.event_peak = 0.0;
-            self.now.above_tenth = None;
-            self.now.above_half = f64::NAN;
-        }
-        let amps = -motor;
-        let speed = f.get(Channel::Speed);
-        if braking {
-            let (battery, bus) = (f.get(Channel::BatteryCurrent), f.get(Channel::BusVoltage));
-            if battery < 0.0 && bus.is_finite() {
-                self.ride.recovered += -battery * bus * f.step;
-            }
-            if bus.is_finite() {
-                self.bus.0 += bus * f.step;
-                self.bus.1 += f.step;
-            }
-            let own = -self.does(&f).1;
-            if own.is_finite() && speed.is_finite() {
-                let slot = own as usize;
-                if self.ride.slots.len() <= slot && slot < 2000 {
-                    self.ride.slots.resize(slot + 1, Slot::default());
-                }
-                if let Some(s) = self.ride.slots.get_mut(slot) {
-                    s.seconds += f.step;
-                    s.metres += speed * f.step;
-                    s.charge += own * f.step;
-                }
-            }
-            if full {
-                let charge = -self.mean(Channel::BatteryCurrent);
-                if charge > self.ride.charge_peak {
-                    self.ride.charge_peak = charge;
-                }
-                let volts = self.mean(Channel::BusVoltage);
-                if volts.is_finite() && self.ride.bus_peak.is_none_or(|b| volts > b.0) {
-                    self.ride.bus_peak = Some((volts, self.now.rest_volts, charge));
-                }
-                self.window(p, grade, amps, charge, volts);
-            }
-            if amps.is_finite() {
-                self.now.event_peak = self.now.event_peak.max(amps);
-                self.now.brake_peak = self.now.brake_peak.max(amps);
-            }
-        }
-        // Where braking is gone while the wheel rolls on to a stop.
-        let own = -self.does(&f).1;
-        if own.is_finite() && self.now.event_peak > 3.0 {
-            if braking && own > 0.1 * self.now.event_peak {
-                if own > 0.5 * self.now.event_peak {
-                    self.now.above_half = speed;
-                }
-                self.now.above_tenth = Some(speed);
-            } else if let Some(tenth) = self.now.above_tenth.take() {
-                // On the straight line through half and a tenth of the braking, down to nothing.
-                let gone = tenth - 0.25 * (self.now.above_half - tenth).max(0.0);
-                if gone > 0.0 && gone < self.steer.fade_from + 3.0 / 3.6 && self.ride.gone.len() < 10_000 {
-                    self.ride.gone.push(gone);
-                }
-            }
-        }
-        self.now.braking = braking;
-    }
-
-    fn window(&mut self, p: Point, grade: f64, amps: f64, charge: f64, volts: f64) {
-        let f = p.frame;
-        if f.time - self.now.last_window < WINDOW {
-            return;
-        }
-        let all_brake = self.recent.iter().all(|q| self.does(&q.frame).0 == Does::Brakes);
-        if !all_brake {
-            return;
-        }
-        self.now.last_window = f.time;
-        self.windows_seen += 1;
-        if !self.windows_seen.is_multiple_of(self.every) {
-            return;
-        }
-        let sizes = self.recent.iter().map(|q| -self.does(&q.frame).1);
-        let (low, high) = sizes.fold((f64::INFINITY, 0.0_f64), |(l, h), x| (l.min(x), h.max(x)));
-        self.ride.windows.push(Window {
-            event: self.ride.brakings,
-            speed: self.mean(Channel::Speed),
-            acceleration: self.acceleration(),
-            grade,
-            brake_amperes: amps,
-            logged_torque: -self.mean(Channel::MotorTorque),
-            bus_volts: volts,
-            charge_amperes: charge,
-            // Without a motor current there is no telling; then every window counts.
-            steady: high <= 0.0 || high - low <= 0.15 * high + 1.0,
-        });
-        if self.ride.windows.len() >= MOST_WINDOWS {
-            thin(&mut self.ride.windows);
-            self.every *= 2;
-        }
-    }
-
-    fn drive(&mut self, f: &Frame, does: Does, motor: f64, speed: f64) {
-        if does == Does::Drives && motor.is_finite() {
-            if self.now.brake_peak > 0.0 {
-                self.reversal();
-            }
-            self.now.drive_peak = self.now.drive_peak.max(motor);
-            self.ride.drive_peak = self.ride.drive_peak.max(motor);
-        }
-        if speed < 0.5 {
-            self.now.starting = Some(f.time);
-        }
-        if let Some(begin) = self.now.starting {
-            if f.time - begin > 6.0 {
-                self.now.starting = None;
-            } else if motor >= 0.9 * self.steer.drive_amperes && speed > 0.5 {
-                self.ride.starts += 1;
-                self.now.starting = None;
-            }
-        }
-    }
-
-    fn reversal(&mut self) {
-        let r = Reversal { drive_amperes: self.now.drive_peak, brake_amperes: self.now.brake_peak };
-        self.now.drive_peak = 0.0;
-        self.now.brake_peak = 0.0;
-        if r.drive_amperes <= 0.0 {
-            return;
-        }
-        self.ride.reversal_count += 1;
-        self.ride.reversals.push(r);
-        if self.ride.reversals.len() >= 2 * MOST_REVERSALS {
-            let weaker = |r: &Reversal| r.drive_amperes.min(r.brake_amperes);
-            self.ride.reversals.sort_by(|a, b| weaker(b).total_cmp(&weaker(a)));
-            self.ride.reversals.truncate(MOST_REVERSALS);
-        }
-    }
-
-    fn hold(&mut self, f: &Frame, does: Does, speed: f64) {
-        if does != Does::Brakes || !speed.is_finite() || speed < 2.0 {
-            self.end_hold();
-            return;
-        }
-        let height = f.get(Channel::Height);
-        let h = self.now.held.get_or_insert(HeldNow {
-            begin: f.time,
-            n: 0.0,
-            mean: speed,
-            squares: 0.0,
-            height,
-            last_height: height,
-            last: f.time,
-        });
-        if (speed - h.mean).abs() > HELD_NEAR {
-            self.end_hold();
-            return;
-        }
-        h.n += 1.0;
-        let off = speed - h.mean;
-        h.mean += off / h.n;
-        h.squares += off * (speed - h.mean);
-        h.last = f.time;
-        h.last_height = height;
-    }
-
-    fn end_hold(&mut self) {
-        if let Some(h) = self.now.held.take()
-            && h.last - h.begin >= HELD_SECONDS
-            && self.ride.held.len() < 10_000
-        {
-            self.ride.held.push(Held {
-                seconds: h.last - h.begin,
-                speed: h.mean,
-                ripple: 2.0 * (h.squares / (h.n - 1.0).max(1.0)).sqrt(),
-                dropped: h.height - h.last_height,
-            });
-        }
-    }
-
-    fn coast(&mut self, p: Point, does: Does, speed: f64) {
-        let f = p.frame;
-        let pedals = f.get(Channel::Cadence) > 0.0 || f.get(Channel::RiderPower) > 0.0;
-        let known = does == Does::Idles && speed.is_finite();
-        if !known || pedals {
-            self.now.ended_at = f.time;
-        }
-        if !known || pedals || speed < COAST_SLOWEST {
-            self.now.coast = None;
-            return;
-        }
-        // All of it as half-second means, so that everything lags alike and noise at the ends is small.
-        let (height, speed) = (self.mean(Channel::Height), self.mean(Channel::Speed));
-        let at = self.recent.iter().map(|q| q.at).sum::<f64>() / self.recent.len() as f64;
-        let begin = CoastNow { begin: f.time, speed, height, at, cubes: 0.0, last: speed };
-        // Two seconds after braking, driving or pedalling the hub and the rider are still busy.
-        if f.time - self.now.ended_at < 2.0 {
-            self.now.coast = None;
-            return;
-        }
-        let c = self.now.coast.get_or_insert(begin);
-        if f.time > c.begin {
-            // Simpson's rule with the middle speed as the mean of both ends.
-            let middle = 0.5 * (speed + c.last);
-            c.cubes += f.step * (speed.powi(3) + 4.0 * middle.powi(3) + c.last.powi(3)) / 6.0;
-            c.last = speed;
-        }
-        if f.time - c.begin < COAST_STEP - 1e-6 {
-            return;
-        }
-        let done = *c;
-        self.now.coast = Some(begin);
-        let distance = at - done.at;
-        if distance < 4.0 {
-            return;
-        }
-        self.coasts_seen += 1;
-        if !self.coasts_seen.is_multiple_of(self.coast_every) {
-            return;
-        }
-        self.ride.coasts.push(Coast {
-            distance,
-            kinetic: 0.5 * (done.speed * done.speed - speed * speed),
-            dropped: done.height - height,
-            cubes: done.cubes,
-            speed: distance / (f.time - done.begin),
-        });
-        if self.ride.coasts.len() >= MOST_COASTS {
-            thin(&mut self.ride.coasts);
-            self.coast_every *= 2;
-        }
-    }
-
-    fn end_stretch(&mut self) {
-        self.end_hold();
-        if self.now.brake_peak > 0.0 && self.now.drive_peak > 0.0 {
-            self.reversal();
-        }
-        self.now.coast = None;
-        self.now.braking = false;
-        self.now.above_tenth = None;
-        self.now.starting = None;
-    }
-}
-
-/// Every second one.
-fn thin<T>(all: &mut Vec<T>) {
-    let mut keep = false;
-    all.retain(|_| {
-        keep = !keep;
-        keep
-    });
 }

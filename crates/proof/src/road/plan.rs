@@ -1,7 +1,7 @@
 //! What the plan says, in one draw of all facts.
 
 use super::coast::Rolling;
-use super::observe::{Steer, Window};
+use super::ride::{Steer, Window};
 use physics::motor::{Direction, Machine};
 use physics::supply::{self, Inverter};
 use physics::{battery, heat, road};

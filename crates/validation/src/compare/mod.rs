@@ -1,7 +1,9 @@
 //! Every recorded value that one of our formulas also gives, side by side with it.
 
+mod bench;
 mod fasteners;
 mod machines;
+mod rides;
 mod roads;
 mod solved;
 
@@ -101,6 +103,7 @@ pub fn reports() -> Result<Vec<Report>, String> {
         report("pmsm_reference.csv", &table::pmsm(), machines::compare_pmsm)?,
         report("dynamics.csv", &table::dynamics(), roads::compare)?,
         report("solvers.csv", &table::solvers(), solved::compare)?,
+        report("rides_solved.csv", &table::rides_solved(), rides::compare)?,
     ])
 }
 

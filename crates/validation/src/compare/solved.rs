@@ -15,6 +15,9 @@ use crate::table::{Recorded, number};
 
 pub(super) fn compare(row: &Recorded) -> Compared {
     let input = |key| number(&row.inputs, key);
+    if let Some(answer) = super::bench::compare(row) {
+        return Some(answer);
+    }
     Some(match row.quantity.as_str() {
         "bridge bus current" => charge(input("omega_e=")).map(|c| near_bridge(c.current.as_amperes())),
         "bridge rotor torque" => charge(input("omega_e=")).map(|c| near_bridge(c.torque.as_newton_metres())),

@@ -5,6 +5,7 @@
 //! block, so that memory does not grow with their number; [`indices`] says which fact causes how much of the doubt;
 //! [`rare`] finds chances too small to be counted. Same job, same numbers, on any machine and any number of threads.
 
+pub mod causes;
 pub mod indices;
 mod normal;
 pub mod rare;

@@ -5,7 +5,7 @@ use crate::fact::list;
 use physics::dump::{self, Dump};
 use physics::motor::{self, Direction};
 use physics::supply::{self, Inverter};
-use physics::{battery, heat, road, voltage};
+use physics::{battery, heat, hold, road, voltage};
 use quantity::*;
 
 /// Charge at which the onset of charging by itself is judged: an almost empty pack has the lowest volts.
@@ -161,7 +161,12 @@ fn holding<T: Tape>(w: &World<'_, T>, speed: Speed) -> Result<WheelTorque, Gap> 
 /// Speed hold on the steepest hill against what current and charge limit leave, at the set speed and a fifth above it:
 /// a hold that weakens faster than the hill, once the charge limit binds, runs away.
 pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let machine = w.machine()?;
+    // At the foot of the hill, where winding and magnet are warmest and hold least.
+    let end = descent(w)?.end;
+    // Beyond its limits its own link fails already.
+    let up_to = |t: Temperature, limit: Temperature| if t.as_kelvins() < limit.as_kelvins() { t } else { limit };
+    let winding = up_to(end.winding, w.get(list::WINDING_LIMIT)?);
+    let machine = w.motor()?.at(winding, up_to(end.shell, w.get(list::GEAR_LIMIT)?))?;
     let bus = w.bus_charged()?;
     let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
     let limit = w.kept_charge_limit()?.map(|i| Power::watts(i.as_amperes() * bus.as_volts()));
@@ -189,30 +194,45 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     worst.ok_or(Gap::NotThere)
 }
 
-/// Winding and gears on the longest held descent; how full counts from the air to the limit.
-pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let machine = w.machine()?;
-    let needed = holding(w, w.hold_speed()?)?;
+/// A descent held from top to bottom.
+struct Descent {
+    heating: heat::Heating,
+    time: Time,
+    end: heat::Warmth,
+}
+
+/// Temperatures after the longest held descent. The torque is held, not the current: the magnet is taken as hot as it may
+/// get, where the current is largest. Where the set current does not hold the hill, it flows all the way down.
+fn descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {
+    let grade = w.get(list::STEEPEST)?.get();
+    if grade <= 0.0 {
+        return Err(Gap::NotThere);
+    }
+    let (motor, air) = (w.motor()?, w.get(list::HOTTEST_AIR)?);
+    let hot = w.get(list::GEAR_LIMIT)?;
+    let machine = motor.at(Temperature::celsius(20.0), hot)?;
     let rotor = machine.rotor_speed(motor::rolling(w.hold_speed()?, w.get(list::WHEEL_RADIUS)?)?);
     let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
-    let needs = if needed > machine.coasting_drag(rotor) {
-        machine.current_for_wheel_torque(Direction::Brake, needed, rotor)?
-    } else {
-        PhaseCurrent::ZERO
-    };
-    let current = most.min(needs);
-    let air = w.get(list::HOTTEST_AIR)?;
+    let most = machine.wheel_torque_at(Direction::Brake, most, rotor);
+    let held = holding(w, w.hold_speed()?)?.min(most).max(machine.coasting_drag(rotor));
+    let heating = hold::held_losses(&motor, held, rotor, hot, air)?;
     let nodes = heat::TwoNodes {
         winding: w.get(list::WINDING_CAPACITY)?,
         shell: w.get(list::SHELL_CAPACITY)?,
         winding_to_shell: w.get(list::WINDING_TO_SHELL)?,
         shell_to_air: w.get(list::SHELL_TO_AIR)?,
     };
-    let drag_w = machine.rotor_drag(rotor).as_newton_metres() * rotor.as_radians_per_second();
-    let heating = heat::Heating { copper_at_20: machine.copper_loss(current), shell: Power::watts(drag_w), air };
-    let metres = w.get(list::DESCENT_HEIGHT)?.as_metres() / w.get(list::STEEPEST)?.get().max(0.001);
-    let time = Time::seconds((metres / w.hold_speed()?.as_metres_per_second()).min(86_400.0));
+    // After a day every hub has settled; the formula goes no further.
+    let seconds = w.get(list::DESCENT_HEIGHT)?.as_metres() / grade / w.hold_speed()?.as_metres_per_second();
+    let time = Time::seconds(seconds.min(86_400.0));
     let end = heat::after(&nodes, &heating, heat::Warmth { winding: air, shell: air }, time)?;
+    Ok(Descent { heating, time, end })
+}
+
+/// Winding and gears on the longest held descent; how full counts from the air to the limit.
+pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
+    let Descent { heating, time, end } = descent(w)?;
+    let air = heating.air;
     let (winding, shell) = (w.get(list::WINDING_LIMIT)?, w.get(list::GEAR_LIMIT)?);
     let share = |t: Temperature, limit: Temperature| {
         (t.as_kelvins() - air.as_kelvins()) / (limit.as_kelvins() - air.as_kelvins())
@@ -220,7 +240,7 @@ pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     w.step(|| {
         Step::new("heat", "", &heat::TWO_NODES, ("T_w", end.winding.as_celsius(), "°C"))
             .put("P₂₀", heating.copper_at_20.as_watts(), "W")
-            .put("P_s", drag_w, "W")
+            .put("P_s", heating.shell.as_watts(), "W")
             .put("t", time.as_seconds() / 60.0, "min")
             .put("T_s", end.shell.as_celsius(), "°C")
     });

@@ -7,10 +7,13 @@
 mod assist;
 mod buy;
 mod card;
+mod charge;
 mod field;
 mod kinds;
 mod solve;
 mod speeds;
+mod torques;
+mod values;
 
 use crate::fact::FactId;
 use crate::link::Link;

@@ -19,7 +19,7 @@ use physics::supply::{
     fade_draw, zero_recovery_speed,
 };
 use physics::voltage::{BACK_EMF_SPEED, DQ_VOLTAGES, Dq, LINE_PEAK, line_peak, terminal_power};
-use quantity::{BatteryCurrent, Length, PhaseCurrent, Power, RotorTorque, Voltage, WheelTorque};
+use quantity::{BatteryCurrent, Length, PhaseCurrent, Power, RotorTorque, Speed, Voltage, WheelTorque};
 
 /// One working point.
 pub(super) static MOTOR_POINT: Sum = Sum {
@@ -161,6 +161,9 @@ fn run_fade_out(given: &Given) -> Result<Answer, SumError> {
     let machine = machine(given)?;
     let radius: Length = given.q("wheel-radius")?;
     let rotor = |name| -> Result<_, SumError> { Ok(machine.rotor_speed(rolling(given.q(name)?, radius)?)) };
+    if given.q::<Speed>("end-speed")? > given.q("full-speed")? {
+        return Err(SumError::Refused("sum.fade-out.note.order"));
+    }
     let current: PhaseCurrent = given.q("phase-current")?;
     let fade = Fade { full: rotor("full-speed")?, none: rotor("end-speed")?, current };
     // Without switching loss the supply's voltage does not count.

@@ -136,7 +136,8 @@ impl<T: Tape> World<'_, T> {
     /// Torque up to which the faces hold together after they have shared it (plastic limit).
     pub fn faces_hold(&self) -> Result<Torque, Gap> {
         let (left, right) = (self.side(Side::Left)?, self.side(Side::Right)?);
-        let sum = axle_state::plastic_hold(left.drive.min(left.brake), right.drive.min(right.brake))?;
+        let drive = axle_state::plastic_hold(left.drive, right.drive)?;
+        let sum = drive.min(axle_state::plastic_hold(left.brake, right.brake)?);
         Ok(self.get(list::HOLD_TEST).map_or(sum, |tested| tested.max(sum)))
     }
 

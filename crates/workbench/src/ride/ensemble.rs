@@ -1,0 +1,145 @@
+//! The same ride a thousand times: other bikes within the doubts of the facts, other riders, loads and days.
+//!
+//! Draws are scrambled Sobol points, as everywhere; each variant is worked out alone and its answers stand in its
+//! own place, so that the numbers are the same on any number of threads. Only the answers are kept: memory does not grow
+//! with the length of the ride.
+
+use super::answers::{ANSWERS, Worth, pair};
+use super::bike::{Bike, Load, Rider, Weather};
+use super::course::Course;
+use super::options::Options;
+use super::run::End;
+use super::study::{RideError, with_charge};
+use crate::doubt::sobol::Sequence;
+use crate::doubt::{Draws, normal_quantile};
+use crate::job::Job;
+use crate::link::{Off, World};
+use quantity::*;
+use rayon::prelude::*;
+
+/// Dimensions besides the facts: legs, assist, load, charge, air, wind.
+const MORE: usize = 6;
+/// Most variants at once.
+pub const MOST: usize = 100_000;
+/// Shares at which each answer is read.
+pub const SHARES: [f64; 5] = [0.05, 0.25, 0.50, 0.75, 0.95];
+
+/// Spread of legs (lognormal deviation), of assist (share each way), of the start's charge (below the agreed), of the air
+/// (K) and of the wind (m/s): own choice of a year of everyday riding, grade D.
+const LEGS: f64 = 0.25;
+const ASSIST: f64 = 0.3;
+const CHARGE: f64 = 0.10;
+const AIR_K: f64 = 8.0;
+const WIND_M_S: f64 = 1.5;
+
+/// Quantiles of every answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ensemble {
+    /// Variants asked for.
+    pub variants: usize,
+    /// Those that could not be worked out, and the first reason.
+    pub failed: (usize, Option<RideError>),
+    /// For each of [`ANSWERS`] its values at [`SHARES`].
+    pub quantiles: Vec<[f64; 5]>,
+    /// Share of the rest that arrives.
+    pub arrives: f64,
+    /// Share that does the ride with nothing passed.
+    pub survives: f64,
+    /// Share for each kind of worth, in the order of [`WORTHS`].
+    pub worth: [f64; 5],
+}
+
+/// The order of [`Ensemble::worth`].
+pub const WORTHS: [Worth; 5] = [Worth::Range, Worth::Pads, Worth::Hardly, Worth::No, Worth::NotLikeThis];
+
+/// One variant's answers.
+struct Variant {
+    numbers: Vec<f64>,
+    arrives: bool,
+    survives: bool,
+    worth: Worth,
+}
+
+/// Rides all variants.
+pub fn ensemble(job: &Job, course: &Course, options: &Options, variants: usize) -> Ensemble {
+    let variants = variants.clamp(1, MOST);
+    let draws = Draws::new(job);
+    let dims = draws.dimensions() + MORE;
+    let mut points = vec![0.0; dims * variants];
+    Sequence::new(dims, 0).fill(0, &mut points);
+    let middle = job.middle();
+    let done: Vec<Result<Variant, RideError>> = points
+        .par_chunks(dims)
+        .map_init(
+            || middle.clone(),
+            |values, point| {
+                draws.draw(&point[..dims - MORE], values);
+                variant(job, values, course, options, &point[dims - MORE..])
+            },
+        )
+        .collect();
+    summary(variants, done)
+}
+
+fn variant(job: &Job, values: &[f64], course: &Course, options: &Options, more: &[f64]) -> Result<Variant, RideError> {
+    let [legs, assist, load, charge, air, wind] = more else { return Err(RideError::Gap(crate::link::Gap::NotThere)) };
+    let usual = options.rider(job);
+    let rider = Rider {
+        power_w: usual.power_w * libm::exp(LEGS * normal_quantile(*legs)),
+        assist: usual.assist * (1.0 + ASSIST * (2.0 * assist - 1.0)),
+        ..usual
+    };
+    let air = Temperature::kelvins((options.air().as_kelvins() + AIR_K * normal_quantile(*air)).clamp(250.0, 320.0));
+    let wind = options.wind() + Speed::metres_per_second(WIND_M_S * normal_quantile(*wind));
+    let weather = Weather::at(air, course.start_height(), wind)?;
+    let world = World::new(values, job.arms, &Off);
+    let bike = with_charge(Bike::new(&world, Load::Between(*load))?, options);
+    let bike = Bike { start_charge: (bike.start_charge - CHARGE * charge).max(0.05), ..bike };
+    let pair = pair(&bike, &rider, &weather, course)?;
+    Ok(Variant {
+        numbers: ANSWERS.iter().map(|a| (a.of)(&pair)).collect(),
+        arrives: pair.locked.end == End::Arrived,
+        survives: pair.survives(),
+        worth: pair.worth(),
+    })
+}
+
+fn summary(variants: usize, done: Vec<Result<Variant, RideError>>) -> Ensemble {
+    let mut failed = (0, None);
+    let mut good: Vec<Variant> = Vec::with_capacity(done.len());
+    for d in done {
+        match d {
+            Ok(v) => good.push(v),
+            Err(e) => {
+                failed.0 += 1;
+                failed.1.get_or_insert(e);
+            }
+        }
+    }
+    let share =
+        |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / good.len().max(1) as f64;
+    let quantiles = (0..ANSWERS.len())
+        .map(|i| {
+            let mut column: Vec<f64> = good.iter().map(|v| v.numbers[i]).collect();
+            column.sort_by(f64::total_cmp);
+            SHARES.map(|s| quantile(&column, s))
+        })
+        .collect();
+    Ensemble {
+        variants,
+        failed,
+        quantiles,
+        arrives: share(&|v| v.arrives),
+        survives: share(&|v| v.survives),
+        worth: WORTHS.map(|w| share(&|v| v.worth == w)),
+    }
+}
+
+/// Straight between the order statistics (definition 7 of Hyndman and Fan 1996).
+fn quantile(sorted: &[f64], share: f64) -> f64 {
+    let Some(last) = sorted.len().checked_sub(1) else { return f64::NAN };
+    let at = share * last as f64;
+    let i = at as usize;
+    let (a, b) = (sorted[i], sorted[(i + 1).min(last)]);
+    if a == b { a } else { a + (at - i as f64) * (b - a) }
+}

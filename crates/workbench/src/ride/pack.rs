@@ -1,0 +1,164 @@
+//! The battery as tables that the stepper reads without a search: open-circuit volts and three resistances over charge,
+//! and how the resistances grow in the cold.
+
+use physics::{battery, cell};
+use quantity::*;
+
+/// Steps of charge in a table: one per cent.
+const STEP: f64 = 0.01;
+/// Up to 5 % over full, so that a pack whose electronics open late still has volts.
+const POINTS: usize = 106;
+/// Coldest and hottest cell of the table, °C.
+const COLD_C: f64 = -40.0;
+const DEGREES: usize = 121;
+/// The pack's resistance is measured after this long (card m32), s.
+const MEASURED_AFTER_S: f64 = 2.0;
+/// Charge at which the measured resistance is taken to stand.
+const MEASURED_AT: f64 = 0.5;
+/// Heat capacity of a cell for its charge: some 70 g for 5 Ah at 0.95 J/(g·K) (common cell sheets, from memory), J/(K·C).
+const HEAT_PER_CHARGE: f64 = 70.0 * 0.95 / (5.0 * 3600.0);
+/// A bag or case gives this to the air: one third of a watt for each kelvin and kilogram of cells (estimate, grade D), 1/s.
+const COOLING_PER_HEAT: f64 = 1.0 / 2800.0;
+
+/// Values at one charge and their change up to the next.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Row {
+    pub open_v: f64,
+    pub at_once_ohm: f64,
+    pub quick_ohm: f64,
+    pub slow_ohm: f64,
+    pub d_open_v: f64,
+    pub d_at_once_ohm: f64,
+    pub d_quick_ohm: f64,
+    pub d_slow_ohm: f64,
+}
+
+/// A pack.
+#[derive(Clone, Debug)]
+pub struct PackTables {
+    pub(super) rows: Vec<Row>,
+    /// Resistance over that at 25 °C, a row each degree from −40 °C.
+    pub(super) cold: Vec<f64>,
+    /// Cells in series.
+    pub series: f64,
+    /// Capacity, A·s.
+    pub capacity_as: f64,
+    /// Time constant of the quick pair, s.
+    pub quick_s: f64,
+    /// Time constant of the slow pair, s.
+    pub slow_s: f64,
+    /// Heat capacity, J/K.
+    pub heat_j_k: f64,
+    /// To the air, W/K.
+    pub air_w_k: f64,
+}
+
+/// What a pack is at one charge and temperature.
+#[derive(Clone, Copy, Debug)]
+pub struct PackNow {
+    /// Open-circuit volts.
+    pub open_v: f64,
+    /// Resistance at once, Ω.
+    pub at_once_ohm: f64,
+    /// Resistance of the quick pair, Ω.
+    pub quick_ohm: f64,
+    /// Resistance of the slow pair, Ω.
+    pub slow_ohm: f64,
+}
+
+impl PackTables {
+    /// From a chemistry, cells in series, capacity in ampere-seconds and the resistance after two seconds with its plug;
+    /// nothing for a chemistry without a curve.
+    pub fn new(chemistry: &str, series: f64, capacity_as: f64, resistance_ohm: f64) -> Option<Self> {
+        let curve = evidence::ocv::curve(chemistry);
+        let cells: Vec<_> = evidence::cells::resistances(chemistry).collect();
+        let first = *cells.first()?;
+        let (quick_s, slow_s) = (first.quick_constant.as_seconds(), first.slow_constant.as_seconds());
+        let shape = |s: f64| {
+            let points = |get: fn(&evidence::cells::CellResistance) -> f64| {
+                straight(cells.iter().map(|c| (c.state_of_charge.get(), get(c))), s)
+            };
+            [points(|c| c.at_once.as_ohms()), points(|c| c.quick.as_ohms()), points(|c| c.slow.as_ohms())]
+        };
+        let shown = |tau: f64| -libm::expm1(-MEASURED_AFTER_S / tau);
+        let [a, b, c] = shape(MEASURED_AT);
+        let scale = resistance_ohm / (a + b * shown(quick_s) + c * shown(slow_s));
+        let point = |i: usize| {
+            let s = i as f64 * STEP;
+            let [a, b, c] = shape(s).map(|r| r * scale);
+            [open_v(&curve, series, s)?, a, b, c].into()
+        };
+        let points: Vec<[f64; 4]> = (0..POINTS).map(point).collect::<Option<_>>()?;
+        let rows = (0..POINTS - 1).map(|i| row(&points[i], &points[i + 1])).collect();
+        let activation = first.activation_kj_mol * 1e3;
+        let cold = (0..DEGREES)
+            .map(|i| cell::warm_resistance(Temperature::celsius(COLD_C + i as f64), activation).ok().map(Ratio::get))
+            .collect::<Option<_>>()?;
+        let heat_j_k = capacity_as * series * HEAT_PER_CHARGE;
+        Some(Self { rows, cold, series, capacity_as, quick_s, slow_s, heat_j_k, air_w_k: heat_j_k * COOLING_PER_HEAT })
+    }
+
+    /// One resistance at once and no more, the same at every charge and temperature; for checks against closed forms.
+    pub fn stiff(volts: f64, capacity_as: f64, resistance_ohm: f64) -> Self {
+        let row = Row { open_v: volts, at_once_ohm: resistance_ohm, ..Row::default() };
+        Self {
+            rows: vec![row; POINTS - 1],
+            cold: vec![1.0; DEGREES],
+            series: 1.0,
+            capacity_as,
+            quick_s: 1.0,
+            slow_s: 1.0,
+            heat_j_k: 1e9,
+            air_w_k: 0.0,
+        }
+    }
+
+    /// At a charge (0 to 1.05) and cell temperature (−40 to 80 °C); the ends of the tables beyond.
+    #[inline]
+    pub fn at(&self, charge: f64, celsius: f64) -> PackNow {
+        let place = (charge / STEP).clamp(0.0, (POINTS - 1) as f64 - 1e-9);
+        let i = place as usize;
+        let f = place - i as f64;
+        let r = &self.rows[i.min(POINTS - 2)];
+        let t = (celsius - COLD_C).clamp(0.0, (DEGREES - 1) as f64 - 1e-9);
+        let j = t as usize;
+        let cold = self.cold[j] + (t - j as f64) * (self.cold[j + 1] - self.cold[j]);
+        PackNow {
+            open_v: r.open_v + f * r.d_open_v,
+            at_once_ohm: (r.at_once_ohm + f * r.d_at_once_ohm) * cold,
+            quick_ohm: (r.quick_ohm + f * r.d_quick_ohm) * cold,
+            slow_ohm: (r.slow_ohm + f * r.d_slow_ohm) * cold,
+        }
+    }
+}
+
+fn row(a: &[f64; 4], b: &[f64; 4]) -> Row {
+    Row {
+        open_v: a[0],
+        at_once_ohm: a[1],
+        quick_ohm: a[2],
+        slow_ohm: a[3],
+        d_open_v: b[0] - a[0],
+        d_at_once_ohm: b[1] - a[1],
+        d_quick_ohm: b[2] - a[2],
+        d_slow_ohm: b[3] - a[3],
+    }
+}
+
+/// Beyond full the curve goes on as it came.
+fn open_v(curve: &[(StateOfCharge, Voltage)], series: f64, s: f64) -> Option<f64> {
+    let at = |s: f64| battery::open_circuit(curve, series as u32, StateOfCharge::new(s)).ok().map(Voltage::as_volts);
+    if s <= 1.0 { at(s) } else { Some(at(1.0)? + (s - 1.0) / STEP * (at(1.0)? - at(1.0 - STEP)?)) }
+}
+
+/// Straight lines between points, the end values beyond.
+fn straight(points: impl Iterator<Item = (f64, f64)>, x: f64) -> f64 {
+    let mut before: Option<(f64, f64)> = None;
+    for (at, value) in points {
+        if at >= x {
+            return before.map_or(value, |(x0, y0)| y0 + (x - x0) / (at - x0) * (value - y0));
+        }
+        before = Some((at, value));
+    }
+    before.map_or(0.0, |(_, y)| y)
+}

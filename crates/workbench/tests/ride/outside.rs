@@ -1,0 +1,63 @@
+//! Against closed forms and the recorded cases of the design's derivations.
+
+use crate::machine::{calm, hub5, rider, slope};
+use quantity::*;
+use workbench::ride::bike::Bike;
+use workbench::ride::pack::PackTables;
+use workbench::ride::run::{End, ride};
+
+const FREE: Speed = Speed::metres_per_second(30.0);
+
+fn settles(bike: &Bike, percent: f64, from: f64) -> (f64, f64) {
+    let r = ride(bike, &rider(), &calm(), &slope(percent, 6000.0, FREE), from).unwrap();
+    assert_eq!(r.end, End::Arrived);
+    (r.last.v_m_s * 3.6, -r.last.battery_a)
+}
+
+/// PHYSICS-DETAIL T19 (time-domain bridge): 37.6 and 38.7 km/h with 7.0 and 15.2 A; free clutch 54.4 and 68.0 km/h.
+#[test]
+fn validates_t19_coasting_locked_and_free() {
+    for (percent, kmh, amps, free_kmh) in [(-8.0, 37.6, 7.0, 54.4), (-12.0, 38.7, 15.2, 68.0)] {
+        // The design's cases leave wheel bearings out; they take 0.2 N here.
+        let (v, i) = settles(&hub5(), percent, 5.0);
+        assert!((v / kmh - 1.0).abs() < 0.02, "{percent} %: {v} km/h against {kmh}");
+        assert!((i / amps - 1.0).abs() < 0.15, "{percent} %: {i} A against {amps}");
+        let (v, _) = settles(&hub5().with_clutch(false), percent, 5.0);
+        assert!((v / free_kmh - 1.0).abs() < 0.005, "free, {percent} %: {v} km/h against {free_kmh}");
+    }
+}
+
+/// PHYSICS-DETAIL T22 and E6: 300 W of charge limit on −8 %: held from below 16.5 km/h, above it away to 42.9 km/h.
+#[test]
+fn validates_t22_hold_runs_away_at_the_charge_limit() {
+    let bike = Bike {
+        charge_a: 300.0 / 1000.0,
+        pack: PackTables::stiff(1000.0, 72e3, 1e-6),
+        hands_m_s2: 0.0,
+        brake_a: 1000.0,
+        ..hub5()
+    };
+    let hold = |from: f64, wish: f64| {
+        let course = slope(-8.0, 6000.0, Speed::kilometres_per_hour(wish));
+        ride(&bike, &rider(), &calm(), &course, from / 3.6).unwrap().last.v_m_s * 3.6
+    };
+    let below = hold(16.0, 16.0);
+    assert!((below - 16.0).abs() < 0.1, "{below}");
+    let above = hold(17.2, 16.0);
+    assert!((above / 42.9 - 1.0).abs() < 0.01, "{above}");
+}
+
+/// Terminal speed with a free clutch: m·g·sin = C_rr·m·g·cos + bearings + ½ρCdA·v².
+#[test]
+fn validates_terminal_speed_in_closed_form() {
+    for percent in [-3.0_f64, -5.0, -8.0, -15.0] {
+        let s = percent / 100.0;
+        let cos = 1.0 / (1.0 + s * s).sqrt();
+        let pull = 120.0 * 9.806_65 * cos * (-s - 0.01);
+        // ½ρCdA·v² + 0.0087·v + 0.091 = pull.
+        let (a, b, c) = (0.36, 0.0087, 0.091 - pull);
+        let v = (-b + (b * b - 4.0 * a * c).sqrt()) / (2.0 * a);
+        let (ours, _) = settles(&hub5().with_clutch(false), percent, 3.0);
+        assert!((ours / 3.6 / v - 1.0).abs() < 2e-5, "{percent} %: {ours} against {}", v * 3.6);
+    }
+}
