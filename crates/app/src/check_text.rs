@@ -2,57 +2,13 @@
 
 use crate::output::figure;
 use workbench::advice::Advice;
-use workbench::check::{Check, LinkResult, Verdict};
+use workbench::check::{Check, LinkResult};
 use workbench::fact;
 use workbench::job::Job;
-use workbench::link::{Gap, Path, Place};
+use workbench::link::Path;
 use workbench::words;
 
-/// Name of a judged link with its place.
-pub fn name(l: &LinkResult) -> String {
-    link_name(l.link)
-}
-
-/// Name of a link with its place.
-pub fn link_name(l: workbench::link::Link) -> String {
-    let name = words::text(&format!("link.{}.name", l.kind.id()));
-    match l.place {
-        Place::Whole => name,
-        Place::At(side) => format!("{name}, {}", words::text(&format!("side.{}", side.token()))),
-        Place::Arm(i) => format!("{name} {}", i + 1),
-    }
-}
-
-/// Name of a fact with its place.
-pub fn fact_name(id: fact::FactId) -> String {
-    let (_, full) = fact::describe(id);
-    let parts: Vec<&str> = full.split('.').collect();
-    match parts.as_slice() {
-        ["axle", side, key] => {
-            format!("{}, {}", words::text(&format!("fact.axle.side.{key}.name")), words::text(&format!("side.{side}")))
-        }
-        ["arm", n, key] => format!("{} ({} {n})", words::text(&format!("fact.arm.{key}.name")), words::text("arm")),
-        _ => words::text(&format!("fact.{full}.name")),
-    }
-}
-
-/// Why a link has no number.
-pub fn gap(g: &Gap) -> String {
-    match g {
-        Gap::Range(r) => {
-            let low = figure(r.low);
-            let high = figure(r.high);
-            let what = r.what.replace('-', " ");
-            words::fill(
-                "app.out-of-range",
-                &[("what", &what), ("value", &figure(r.value)), ("low", &low), ("high", &high), ("unit", r.unit)],
-            )
-        }
-        Gap::Cannot(key) => words::text(&format!("cannot.{key}")),
-        Gap::Unknown(id) => fact_name(*id),
-        Gap::NotThere => String::new(),
-    }
-}
+pub use workbench::say::{fact_name, gap, headline, link_name, name};
 
 fn row(l: &LinkResult, width: usize) -> String {
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
@@ -216,18 +172,4 @@ fn section(out: &mut String, title: &str, lines: impl Iterator<Item = String>) {
         }
         out.push_str(&format!("  {}\n", l.trim_end()));
     }
-}
-
-pub fn headline(c: &Check) -> String {
-    let worst = c.worst_first();
-    let full = worst
-        .iter()
-        .filter(|l| l.verdict == c.verdict || c.verdict == Verdict::Refused)
-        .find_map(|l| l.load.map(|x| (name(l), x.full)));
-    let (link, full) = full.map_or((String::new(), String::new()), |(n, f)| (n, percent(f)));
-    let missing = c.missing().len().to_string();
-    words::fill(
-        &format!("app.headline-{}", c.verdict.token()),
-        &[("link", &link), ("full", &full), ("missing", &missing)],
-    )
 }

@@ -179,6 +179,15 @@ pub fn command() -> Command {
         )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
+            Command::new("serve")
+                .about(say("serve"))
+                .arg(Arg::new("book").long("book").default_value("backdrive.book").help(say("serve-book")))
+                .arg(Arg::new("demo").long("demo").action(ArgAction::SetTrue).help(say("serve-demo")))
+                .arg(Arg::new("listen").long("listen").default_value("127.0.0.1:8077").help(say("serve-listen")))
+                .arg(Arg::new("host").long("host").action(ArgAction::Append).help(say("serve-host")))
+                .arg(Arg::new("passphrase-file").long("passphrase-file").help(say("serve-passphrase-file"))),
+        )
+        .subcommand(
             Command::new("generate")
                 .about(say("generate"))
                 .arg(Arg::new("check").long("check").action(ArgAction::SetTrue).help(say("generate-check"))),

@@ -14,6 +14,7 @@ mod explain;
 mod generate;
 mod new_job;
 mod output;
+mod serve;
 mod picture;
 mod progress;
 mod prove;
@@ -85,6 +86,13 @@ fn run() -> Exit {
             output::data(&generate::schema());
             Exit::Holds
         }
+        Some(("serve", m)) => serve::run(&serve::Wanted {
+            book: word(m, "book"),
+            demo: m.get_flag("demo"),
+            listen: word(m, "listen"),
+            hosts: m.get_many::<String>("host").map(|v| v.cloned().collect()).unwrap_or_default(),
+            passphrase_file: m.get_one::<String>("passphrase-file").cloned(),
+        }),
         Some(("bench", m)) => {
             if m.get_flag("template") {
                 return bench::template();

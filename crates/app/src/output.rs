@@ -1,6 +1,7 @@
 //! Standard output is data, standard error is talk. A closed pipe ends quietly.
 
 use std::io::{self, Write};
+pub use workbench::say::figure;
 
 /// What the program says to the shell.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,23 +31,4 @@ pub fn talk(text: &str) {
     let mut err = io::stderr().lock();
     let _ = err.write_all(text.trim_end().as_bytes());
     let _ = err.write_all(b"\n");
-}
-
-/// A number to three figures, without trailing zeros: `85.4`, `0.12`, `1 250`.
-pub fn figure(value: f64) -> String {
-    if !value.is_finite() {
-        return "∞".to_owned();
-    }
-    let size = value.abs();
-    let digits = if size >= 100.0 || size == 0.0 {
-        0
-    } else if size >= 10.0 {
-        1
-    } else if size >= 1.0 {
-        2
-    } else {
-        3
-    };
-    let text = format!("{value:.digits$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }

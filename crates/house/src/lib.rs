@@ -44,6 +44,11 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
     Arrows {
+        name: "page",
+        inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"],
+        outer: None,
+    },
+    Arrows {
         name: "app",
         inner: &[
             "quantity",
@@ -56,9 +61,11 @@ pub const ARROWS: &[Arrows] = &[
             "drawing",
             "jobbook",
             "sheet",
+            "page",
         ],
         outer: None,
     },
+    Arrows { name: "e2e", inner: &["jobbook", "page"], outer: None },
     Arrows { name: "validation", inner: &["quantity", "physics", "evidence", "workbench", "proof"], outer: None },
     Arrows { name: "house", inner: &["physics"], outer: None },
 ];

@@ -13,6 +13,7 @@ pub mod link;
 pub mod reading_words;
 pub mod ride;
 pub mod rules;
+pub mod say;
 pub mod settings;
 pub mod sum;
 pub mod words;

@@ -17,6 +17,7 @@ const FILES: &[(&str, &str)] = &[
     ("facts", include_str!("../words/en/facts.toml")),
     ("input", include_str!("../words/en/input.toml")),
     ("links", include_str!("../words/en/links.toml")),
+    ("page", include_str!("../words/en/page.toml")),
     ("ride", include_str!("../words/en/ride.toml")),
     ("rules", include_str!("../words/en/rules.toml")),
     ("settings", include_str!("../words/en/settings.toml")),

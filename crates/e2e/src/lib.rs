@@ -1,0 +1,247 @@
+//! A real browser walks through the workbench: what a technician does on the day of the demo, screenshots, and an audit
+//! for people who read with ears or keys.
+//!
+//! Needs Debian's packages chromium and chromium-driver (or others that put `chromium` and `chromedriver` on the path).
+
+use jobbook::{Book, By as Writer, Kind, NewJob};
+use page::{App, Options};
+use std::io::{BufRead, BufReader};
+use std::net::SocketAddr;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+use thirtyfour::prelude::*;
+
+/// What brings the browser.
+pub const TO_GET_IT: &str = "apt-get install -y chromium chromium-driver";
+
+/// Jobs of the demo shop.
+pub const DEMO: [&str; 5] = [
+    include_str!("../../../demo/0126-second-hauler.toml"),
+    include_str!("../../../demo/0124-compact-hauler.toml"),
+    include_str!("../../../demo/0121-folding-commuter.toml"),
+    include_str!("../../../demo/0109-bread-longtail-as-found.toml"),
+    include_str!("../../../demo/0117-bread-longtail.toml"),
+];
+/// The demo shop's tools.
+pub const RACK: &str = include_str!("../../../demo/rack.toml");
+
+/// Whether there is a browser; says what brings it where there is none.
+pub fn browser_or_skip(test: &str) -> bool {
+    let there = |name: &str| Command::new(name).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+    let both = there("chromedriver") && (there("chromium") || there("google-chrome"));
+    if !both {
+        eprintln!("{test}: skipped, there is no browser to drive; to run it: {TO_GET_IT}");
+    }
+    both
+}
+
+/// A workbench that is really listening.
+pub struct Bench {
+    /// Where.
+    pub address: SocketAddr,
+    /// Its book, to put something in behind its back.
+    pub app: std::sync::Arc<App>,
+    stop: Option<tokio::sync::oneshot::Sender<()>>,
+    _folder: tempfile::TempDir,
+}
+
+impl Bench {
+    /// With the demo shop, or with an empty book that has a tool rack.
+    pub async fn open(demo: bool) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let book = Book::open(folder.path().join("e2e.book")).expect("a book");
+        let by = Writer::new("Mirra Stobel", "bench 1");
+        book.set_document("rack", RACK, 0, &by).expect("a rack");
+        if demo {
+            for text in DEMO {
+                book.new_job(&NewJob { kind: Kind::Convert, of: None, text }, &by).expect("a job");
+            }
+        }
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
+        let address = listener.local_addr().expect("an address");
+        let options = Options { listen: address, hosts: Vec::new(), passphrase: None, demo };
+        let app = App::new(book, options).expect("a workbench");
+        let mut bench = Self { address, app, stop: None, _folder: folder };
+        bench.listen(listener);
+        bench
+    }
+
+    fn listen(&mut self, listener: tokio::net::TcpListener) {
+        let (stop, stopped) = tokio::sync::oneshot::channel();
+        let router = page::router(self.app.clone());
+        self.stop = Some(stop);
+        tokio::spawn(async move {
+            tokio::select! {
+                served = async { axum::serve(listener, router).await } => served.expect("served"),
+                _ = stopped => {}
+            }
+        });
+    }
+
+    /// The shop's computer is gone: no new connection is answered. Returns when its port is free.
+    pub async fn vanish(&mut self) {
+        if let Some(stop) = self.stop.take() {
+            let _ = stop.send(());
+        }
+        tokio::time::sleep(Duration::from_millis(300)).await;
+    }
+
+    /// It is back at the same address.
+    pub async fn come_back(&mut self) {
+        for _ in 0..50 {
+            if let Ok(listener) = tokio::net::TcpListener::bind(self.address).await {
+                self.listen(listener);
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        panic!("the port did not become free");
+    }
+
+    /// Address of a page.
+    pub fn at(&self, path: &str) -> String {
+        format!("http://{}{path}", self.address)
+    }
+}
+
+/// A browser of its own, one device.
+pub struct Device {
+    /// Steers it.
+    pub web: WebDriver,
+    driver: Child,
+}
+
+impl Device {
+    /// Starts one with a window of that size.
+    pub async fn start(width: u32, height: u32) -> Self {
+        let mut driver = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("chromedriver starts");
+        let mut lines = BufReader::new(driver.stdout.take().expect("its output")).lines();
+        let port = lines
+            .by_ref()
+            .map_while(Result::ok)
+            .filter_map(|l| l.rsplit_once("on port ").map(|(_, p)| p.trim().trim_end_matches('.').to_owned()))
+            .find(|p| p != "0")
+            .expect("chromedriver names its port");
+        // Somebody must go on reading, or the driver waits for ever.
+        std::thread::spawn(move || lines.map_while(Result::ok).for_each(drop));
+        let mut caps = DesiredCapabilities::chrome();
+        for arg in [
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--hide-scrollbars",
+            "--force-device-scale-factor=1",
+        ] {
+            caps.add_arg(arg).expect("an argument");
+        }
+        caps.add_arg(&format!("--window-size={width},{height}")).expect("an argument");
+        let web = WebDriver::new(&format!("http://127.0.0.1:{port}"), caps).await.expect("the browser starts");
+        let device = Self { web, driver };
+        device.size(width, height).await;
+        device
+    }
+
+    /// Makes the page that large, whatever frame the window has.
+    pub async fn size(&self, width: u32, height: u32) {
+        let metrics = serde_json::json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
+        self.tell("Emulation.setDeviceMetricsOverride", metrics).await;
+    }
+
+    /// A command to the browser itself.
+    pub async fn tell(&self, what: &str, how: serde_json::Value) -> serde_json::Value {
+        self.web.cdp().send_raw(what, how).await.unwrap_or_else(|e| panic!("{what}: {e}"))
+    }
+
+    /// Says who holds it.
+    pub async fn belongs_to(&self, bench: &Bench, who: &str, device: &str) {
+        self.web.goto(bench.at("/you")).await.expect("a page");
+        self.fill("who", who).await;
+        self.fill("device", device).await;
+        self.press("Save").await;
+        self.wait_for("The stand").await;
+    }
+
+    /// Opens a page.
+    pub async fn open(&self, bench: &Bench, path: &str) {
+        self.web.goto(bench.at(path)).await.expect("a page");
+    }
+
+    /// Types into the field of that name.
+    pub async fn fill(&self, name: &str, text: &str) {
+        let field = self.web.find(By::Name(name)).await.unwrap_or_else(|e| panic!("no field {name}: {e}"));
+        field.clear().await.expect("cleared");
+        field.send_keys(text).await.expect("typed");
+    }
+
+    /// Touches the tile of that field with that value.
+    pub async fn choose(&self, name: &str, value: &str) {
+        let tile = format!("input[name=\"{name}\"][value=\"{value}\"]");
+        let tile = self.web.find(By::Css(tile.as_str())).await.unwrap_or_else(|e| panic!("no tile {name}={value}: {e}"));
+        tile.click().await.expect("touched");
+    }
+
+    /// Presses the first button or link with that text.
+    pub async fn press(&self, text: &str) {
+        let path = format!("(//button[normalize-space()=\"{text}\"] | //a[normalize-space()=\"{text}\"])[1]");
+        let button = self.web.find(By::XPath(path.as_str())).await.unwrap_or_else(|e| panic!("no button {text}: {e}"));
+        button.click().await.unwrap_or_else(|e| panic!("{text} cannot be pressed: {e}"));
+    }
+
+    /// All that can be read on the page.
+    pub async fn text(&self) -> String {
+        match self.web.find(By::Tag("body")).await {
+            Ok(body) => body.text().await.unwrap_or_default(),
+            Err(_) => String::new(),
+        }
+    }
+
+    /// Waits until that can be read.
+    pub async fn wait_for(&self, text: &str) {
+        for _ in 0..150 {
+            if self.text().await.contains(text) {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        panic!("`{text}` did not appear; there is: {}", self.text().await);
+    }
+
+    /// Waits until the address ends so.
+    pub async fn wait_at(&self, end: &str) {
+        for _ in 0..150 {
+            if self.path().await.ends_with(end) {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        panic!("not at {end} but at {}: {}", self.path().await, self.text().await);
+    }
+
+    /// Path of the page that is open.
+    pub async fn path(&self) -> String {
+        self.web.current_url().await.map(|u| u.path().to_owned()).unwrap_or_default()
+    }
+
+    /// A number that a piece of script gives.
+    pub async fn number(&self, script: &str) -> f64 {
+        let got = self.web.execute(script, Vec::new()).await.expect("script runs");
+        got.json().as_f64().unwrap_or(f64::NAN)
+    }
+
+    /// Ends it.
+    pub async fn stop(mut self) {
+        let _ = self.web.clone().quit().await;
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}

@@ -1,0 +1,179 @@
+//! The day of the demo shop in a real browser, up to the quote: an empty book, two devices, a lost link.
+
+use e2e::{Bench, DEMO, Device, browser_or_skip};
+
+/// 08:10 to 09:20, and the left nut typed while the link is down.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_day_at_the_stand() {
+    if !browser_or_skip("a_day_at_the_stand") {
+        return;
+    }
+    let mut bench = Bench::open(false).await;
+    let one = Device::start(1024, 768).await;
+    let two = Device::start(768, 1024).await;
+    one.belongs_to(&bench, "Jossel Varn", "bench 1").await;
+    two.belongs_to(&bench, "Mirra Stobel", "bench 2").await;
+
+    // 08:10: the empty book has one door; No. 1 comes in, locked by somebody.
+    one.open(&bench, "/").await;
+    one.press("+ New bike").await;
+    one.wait_for("Which hub is it?").await;
+    one.fill("name", "Bread longtail No. 1").await;
+    one.choose("why", "found-locked").await;
+    one.press("Rear, strong, geared").await;
+    one.wait_at("/measure/quick/1").await;
+    // The other device's stand shows it by itself.
+    two.wait_for("Bread longtail No. 1").await;
+
+    // 08:30: twelve questions, with gloves; 08:36: the first answer.
+    one.choose("f.bike.frame_material+axle.left.dropout_material+axle.right.dropout_material", "steel").await;
+    one.press("Save").await;
+    one.wait_at("/quick/2").await;
+    one.fill("f.axle.diameter", "12").await;
+    one.fill("f.axle.across_flats", "9,98").await;
+    one.press("Save").await;
+    one.wait_at("/quick/3").await;
+    one.fill("f.axle.left.dropout_thickness+axle.right.dropout_thickness", "6.0").await;
+    one.fill("f.axle.left.slot_width+axle.right.slot_width", "10.30").await;
+    one.press("Save").await;
+    one.wait_at("/quick/4").await;
+    one.choose("f.axle.left.faces+axle.right.faces", "painted").await;
+    one.press("Save").await;
+    one.wait_at("/quick/5").await;
+    one.fill("f.axle.left.nut_torque+axle.right.nut_torque", "40").await;
+    one.choose("how", "W0").await;
+    one.press("Save").await;
+    one.wait_at("/quick/6").await;
+    one.choose("f.arms.left", "slotted").await;
+    one.press("Save").await;
+    one.wait_at("/quick/7").await;
+    one.press("Don't know").await;
+    one.wait_at("/quick/8").await;
+    one.fill("f.controller.hardware_current+settings.drive_current", "70").await;
+    one.press("Save").await;
+    one.wait_at("/quick/9").await;
+    one.fill("f.battery.cells_series", "14").await;
+    one.fill("f.controller.voltage_rating", "90").await;
+    one.choose("f.battery.charging_through_discharge_plug", "in-writing").await;
+    one.press("Save").await;
+    one.wait_at("/quick/10").await;
+    one.press("Skip").await;
+    one.wait_at("/quick/11").await;
+    one.fill("f.bike.steepest_descent", "7").await;
+    one.fill("f.bike.downhill_speed", "35").await;
+    one.press("Save").await;
+    one.wait_at("/quick-result").await;
+    one.wait_for("Won't hold").await;
+    one.wait_for("rocks").await;
+    one.wait_for("assumed for this kind of hub").await;
+
+    // 08:50: both change the left nut; the second sees both values.
+    one.open(&bench, "/bikes/0001/measure/30").await;
+    two.open(&bench, "/bikes/0001/measure/30").await;
+    two.fill("f.axle.left.nut_torque", "72").await;
+    two.choose("how", "W2").await;
+    one.fill("f.axle.left.nut_torque", "80").await;
+    one.choose("how", "W2").await;
+    two.press("Save").await;
+    two.wait_at("/measure/31").await;
+    one.wait_for("Mirra Stobel on bench 2 changed something here").await;
+    one.press("Save").await;
+    one.wait_for("Two of you wrote this").await;
+    one.wait_for("72 N·m").await;
+    one.press("Keep mine: 80 N·m, chosen with W2").await;
+    one.wait_at("/measure/31").await;
+    assert!(bench.app.book.job("0001").expect("a job").text.contains("80 N·m, chosen with W2"));
+    // Both stand in the history.
+    two.open(&bench, "/bikes/0001/history").await;
+    let history = two.text().await;
+    assert!(history.contains("72 N·m") && history.contains("80 N·m, chosen with W2"), "{history}");
+
+    // 09:20: what would fix it, side by side.
+    two.open(&bench, "/bikes/0001/holds").await;
+    two.wait_for("What would fix it").await;
+    two.wait_for("Measure next").await;
+
+    // The link goes; three values are typed all the same, said to be unsent, and sent when it is back.
+    two.open(&bench, "/bikes/0001/measure/27").await;
+    bench.vanish().await;
+    two.fill("f.axle.left.free_thread", "11.4").await;
+    two.press("Save").await;
+    two.wait_for("1 not yet sent").await;
+    two.fill("f.axle.left.free_thread", "11.2").await;
+    two.press("Save").await;
+    two.wait_for("2 not yet sent").await;
+    two.fill("f.axle.left.nut_height", "9.8").await;
+    two.press("Save").await;
+    two.wait_for("3 not yet sent").await;
+    assert!(two.text().await.contains("No link to the shop's computer"));
+    bench.come_back().await;
+    two.wait_for("3 sent").await;
+    let text = bench.app.book.job("0001").expect("a job").text;
+    assert!(text.contains("free_thread = \"11.2 mm") && text.contains("nut_height = \"9.8 mm"), "{text}");
+    let changes = bench.app.book.history("0001").expect("a history");
+    let sent = changes.iter().filter(|c| c.values.iter().any(|v| v.key == "axle.left.free_thread")).count();
+    assert_eq!(sent, 2, "each unsent change was written once");
+    one.stop().await;
+    two.stop().await;
+}
+
+/// The twelve questions in thirteen inputs, none of which needs scrolling on an upright tablet.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_quick_path_needs_no_scrolling() {
+    if !browser_or_skip("the_quick_path_needs_no_scrolling") {
+        return;
+    }
+    let bench = Bench::open(false).await;
+    let tablet = Device::start(768, 1024).await;
+    tablet.open(&bench, "/new").await;
+    let mut inputs = 0;
+    loop {
+        // What is asked and the buttons that answer it are all in sight.
+        let lowest = tablet
+            .number("return Math.max(...[...document.querySelectorAll('main form button:not([hidden]), main form input:not([type=hidden])')].map(e => e.getBoundingClientRect().bottom))")
+            .await;
+        assert!(lowest <= 1024.0, "{} reaches down to {lowest} px", tablet.path().await);
+        assert!(tablet.number("return document.documentElement.scrollWidth").await <= 768.0);
+        inputs += 1;
+        let path = tablet.path().await;
+        if path == "/new" {
+            tablet.press("Rear, strong, geared").await;
+            tablet.wait_at("/quick/1").await;
+            continue;
+        }
+        let k: usize = path.rsplit('/').next().and_then(|k| k.parse().ok()).expect("a question");
+        tablet.press("Don't know").await;
+        if k == 11 {
+            tablet.wait_at("/quick-result").await;
+            break;
+        }
+        tablet.wait_at(&format!("/quick/{}", k + 1)).await;
+    }
+    assert!(inputs <= 13, "{inputs} inputs");
+    tablet.wait_for("assumed for this kind of hub").await;
+    tablet.stop().await;
+}
+
+/// A job file goes in at the page, shows its result, and a panel opens and closes by keys alone.
+#[tokio::test(flavor = "multi_thread")]
+async fn by_keys_alone() {
+    if !browser_or_skip("by_keys_alone") {
+        return;
+    }
+    use thirtyfour::prelude::*;
+    let bench = Bench::open(true).await;
+    assert_eq!(DEMO.len(), 5);
+    let desk = Device::start(1280, 900).await;
+    desk.open(&bench, "/bikes/0109/holds").await;
+    desk.wait_for("All links as a table").await;
+    let plate = desk.web.find(By::Css(".picture.wide a")).await.expect("a plate");
+    plate.focus().await.expect("focus");
+    let first = plate.attr("href").await.expect("an address").expect("an address");
+    desk.web.action_chain().send_keys(Key::Right + Key::Enter).perform().await.expect("keys");
+    desk.wait_for("Driving asks").await;
+    let now = desk.path().await;
+    assert!(now.starts_with("/bikes/0109/holds/") && !first.ends_with(&now), "{first} {now}");
+    desk.web.action_chain().send_keys(Key::Escape + "").perform().await.expect("keys");
+    desk.wait_at("/bikes/0109/holds").await;
+    desk.stop().await;
+}

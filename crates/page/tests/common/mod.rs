@@ -1,0 +1,91 @@
+//! A workbench on the demo shop, asked without a network.
+
+#![allow(dead_code, reason = "each test file uses its own part")]
+
+use axum::Router;
+use axum::body::Body;
+use axum::http::{HeaderMap, Method, Request, StatusCode};
+use http_body_util::BodyExt;
+use jobbook::{Book, By, Kind, NewJob};
+use page::{App, Options, router};
+use std::sync::Arc;
+use tower::ServiceExt;
+
+pub const FORM: &str = "application/x-www-form-urlencoded";
+const JOBS: [&str; 5] = [
+    include_str!("../../../../demo/0117-bread-longtail.toml"),
+    include_str!("../../../../demo/0109-bread-longtail-as-found.toml"),
+    include_str!("../../../../demo/0121-folding-commuter.toml"),
+    include_str!("../../../../demo/0124-compact-hauler.toml"),
+    include_str!("../../../../demo/0126-second-hauler.toml"),
+];
+
+pub struct Client {
+    pub app: Arc<App>,
+    router: Router,
+    _folder: tempfile::TempDir,
+}
+
+pub struct Answer {
+    pub status: StatusCode,
+    headers: HeaderMap,
+    pub text: String,
+}
+
+impl Answer {
+    pub fn header(&self, name: &str) -> String {
+        self.headers.get(name).and_then(|v| v.to_str().ok()).unwrap_or_default().to_owned()
+    }
+}
+
+impl Client {
+    pub fn demo() -> Self {
+        Self::new(Options { listen: "127.0.0.1:8077".parse().expect("an address"), hosts: Vec::new(), passphrase: None, demo: true })
+    }
+    pub fn wide(passphrase: &str) -> Self {
+        let listen = "0.0.0.0:8077".parse().expect("an address");
+        Self::new(Options { listen, hosts: Vec::new(), passphrase: Some(passphrase.to_owned()), demo: true })
+    }
+    fn new(options: Options) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let book = Book::open(folder.path().join("test.book")).expect("a book");
+        let by = By::new("Mirra Stobel", "bench 1");
+        book.set_document("rack", include_str!("../../../../demo/rack.toml"), 0, &by).expect("a rack");
+        for text in JOBS {
+            book.new_job(&NewJob { kind: Kind::Convert, of: None, text }, &by).expect("a job");
+        }
+        let app = App::new(book, options).expect("a workbench");
+        Self { router: router(app.clone()), app, _folder: folder }
+    }
+    pub async fn ask(&self, method: Method, path: &str, headers: &[(&str, &str)], body: Vec<u8>) -> Answer {
+        let mut request = Request::builder().method(method).uri(path);
+        if !headers.iter().any(|(k, _)| *k == "host") {
+            request = request.header("host", "127.0.0.1:8077");
+        }
+        for (k, v) in headers {
+            request = request.header(*k, *v);
+        }
+        let request = request.body(Body::from(body)).expect("a request");
+        let response = self.router.clone().oneshot(request).await.expect("an answer");
+        let (parts, body) = response.into_parts();
+        let bytes = body.collect().await.expect("a body").to_bytes();
+        Answer { status: parts.status, headers: parts.headers, text: String::from_utf8_lossy(&bytes).into_owned() }
+    }
+    pub async fn get(&self, path: &str) -> Answer {
+        self.ask(Method::GET, path, &[], Vec::new()).await
+    }
+    pub async fn form(&self, path: &str, pairs: &[(&str, &str)]) -> Answer {
+        let body: Vec<String> = pairs.iter().map(|(k, v)| format!("{}={}", packed(k), packed(v))).collect();
+        self.ask(Method::POST, path, &[("content-type", FORM)], body.join("&").into_bytes()).await
+    }
+    pub async fn upload(&self, path: &str, name: &str, bytes: &[u8]) -> Answer {
+        let name = name.replace('"', "%22");
+        let head = format!("--XyZ\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\nContent-Type: application/octet-stream\r\n\r\n");
+        let body = [head.as_bytes(), bytes, b"\r\n--XyZ--\r\n"].concat();
+        self.ask(Method::POST, path, &[("content-type", "multipart/form-data; boundary=XyZ")], body).await
+    }
+}
+
+fn packed(text: &str) -> String {
+    text.bytes().map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") }).collect()
+}
