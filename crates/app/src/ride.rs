@@ -105,8 +105,8 @@ pub fn course(job: &Job, options: &Options, route: Option<&str>, descent: Option
 
 /// The course of a route file, with the traffic that was asked for.
 fn along(job: &Job, options: &Options, path: &str) -> Result<Course, String> {
-    let bytes = std::fs::read(path)
-        .map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
+    let bytes =
+        std::fs::read(path).map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
     let told = |e: tracks::Error| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]);
     let track = tracks::read(&bytes, &tracks::Columns::default()).map_err(told)?;
     let route = tracks::Route::of(&track, tracks::Smoothing::default()).map_err(told)?;

@@ -43,11 +43,7 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&["libm"]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
-    Arrows {
-        name: "page",
-        inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"],
-        outer: None,
-    },
+    Arrows { name: "page", inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"], outer: None },
     Arrows {
         name: "app",
         inner: &[

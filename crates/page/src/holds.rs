@@ -99,7 +99,8 @@ fn list(ctx: &Ctx, bike: &Bike, judged: &Judged) -> Markup {
     };
     let mut rows = judged.check.worst_first();
     rows.sort_by_key(|l| order(l.verdict));
-    let (first, rest): (Vec<&LinkResult>, Vec<&LinkResult>) = rows.into_iter().partition(|l| l.verdict != Verdict::Holds);
+    let (first, rest): (Vec<&LinkResult>, Vec<&LinkResult>) =
+        rows.into_iter().partition(|l| l.verdict != Verdict::Holds);
     let n = rest.len().to_string();
     html! {
         section.list {
