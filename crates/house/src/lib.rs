@@ -45,7 +45,7 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "sheet", inner: &["quantity", "workbench"], outer: None },
     Arrows {
         name: "page",
-        inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"],
+        inner: &["quantity", "evidence", "workbench", "tracks", "drawing", "intake", "jobbook"],
         outer: None,
     },
     Arrows {

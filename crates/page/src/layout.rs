@@ -12,8 +12,8 @@ use workbench::say;
 use workbench::words::{fill, text};
 
 /// Stages that have a page, in the order of the work: address and words key.
-pub const RAIL: [(&str, &str); 4] =
-    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("history", "history")];
+pub const RAIL: [(&str, &str); 5] =
+    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("hill", "hill"), ("history", "history")];
 
 fn head(title: &str, dark: bool, inside: &Markup) -> Markup {
     let asset = |name: &str| format!("/assets/{name}?{}", assets::version());
