@@ -51,7 +51,7 @@ pub fn page(ctx: &Ctx, title: &str, bike: Option<&Bike>, body: &Markup) -> Respo
             a.skip href="#main" { (text("page.skip")) }
             @if ctx.app.options.demo { p.demo { (text("page.demo-banner")) } }
             header.top {
-                a.home href="/" { (mark()) span { (text("page.stand.title")) } }
+                a.home href="/" aria-label=(text("page.stand.title")) { (mark()) span { (text("page.stand.title")) } }
                 @if let Some(bike) = bike {
                     a.bike href=(bike.at("holds")) { b { (bike.number()) } " " span { (bike.file.summary.title) } }
                 }
