@@ -45,6 +45,12 @@ else
     skip "clippy" "clippy is missing" "rustup component add clippy"
 fi
 
+# A real browser walks through the workbench; without one its tests skip and name what brings it.
+if ! have chromedriver && have apt-get && [ "$(id -u)" = 0 ]; then
+    apt-get install -y --no-install-recommends chromium chromium-driver >/dev/null 2>&1 || true
+fi
+have chromedriver || skip "browser" "chromium and chromedriver are missing" "apt-get install -y chromium chromium-driver"
+
 documentation() { RUSTDOCFLAGS="-D warnings" cargo doc "${all[@]}" --no-deps; }
 step "documentation" documentation
 

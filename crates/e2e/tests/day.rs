@@ -93,6 +93,16 @@ async fn a_day_at_the_stand() {
     two.wait_for("What would fix it").await;
     two.wait_for("Measure next").await;
 
+    // A lever is tried, the picture follows, nothing is kept until it is said.
+    two.open(&bench, "/bikes/0001/holds/left-faces").await;
+    let before = bench.app.book.job("0001").expect("a job").revision;
+    two.wait_for("What would change it").await;
+    two.press("+").await;
+    two.wait_for("Tried, not kept.").await;
+    assert_eq!(bench.app.book.job("0001").expect("a job").revision, before);
+    two.press("Back").await;
+    two.wait_at("/holds/left-faces").await;
+
     // The link goes; three values are typed all the same, said to be unsent, and sent when it is back.
     two.open(&bench, "/bikes/0001/measure/27").await;
     bench.vanish().await;

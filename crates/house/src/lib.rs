@@ -40,7 +40,11 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "intake", inner: &["quantity", "workbench", "proof"], outer: None },
     Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&["libm"]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
-    Arrows { name: "page", inner: &["quantity", "evidence", "workbench", "drawing", "intake", "jobbook"], outer: None },
+    Arrows {
+        name: "page",
+        inner: &["quantity", "evidence", "workbench", "tracks", "drawing", "intake", "jobbook"],
+        outer: None,
+    },
     Arrows {
         name: "app",
         inner: &[

@@ -124,7 +124,7 @@
   const draftable = (e) => e.name && e.type !== "hidden" && e.type !== "file" && e.type !== "password";
   function drop(form) { store.write(draftKey(form), null); }
   function keepDraft(form) {
-    if (form.method !== "post" || !form.elements.namedItem("change")) return;
+    if (form.method !== "post" || !form.elements.namedItem("change") || form.querySelector("[data-try]")) return;
     const values = [...form.elements].filter((e) => draftable(e) && (e.type !== "radio" || e.checked)).map((e) => [e.name, e.value]);
     // The revision that was seen while typing goes along: what others write meanwhile is then asked about.
     const seen = form.elements.namedItem("from")?.value;
@@ -164,6 +164,29 @@
     (form.querySelector(".actions") || form.lastElementChild).before(keys);
   }
 
+  // Steppers of a lever: a step is about a twentieth, and is tried at once.
+  function stepper(form) {
+    const field = form.querySelector("input.number"), trying = form.querySelector("[data-try]");
+    if (!trying || form.querySelector(".step")) return;
+    for (const radio of form.querySelectorAll("input[type=radio]")) radio.addEventListener("change", () => form.requestSubmit(trying));
+    if (!field) return;
+    const comma = field.value.includes(",");
+    const value = Number(field.value.replace(",", "."));
+    if (!field.value || !isFinite(value)) return;
+    const step = 10 ** Math.floor(Math.log10(Math.abs(value) || 1)) / (String(Math.abs(value))[0] < "3" ? 20 : 5);
+    for (const [sign, name] of [[-1, "−"], [1, "+"]]) {
+      const b = document.createElement("button");
+      b.type = "button"; b.className = "step"; b.textContent = name;
+      b.setAttribute("aria-label", name + " " + form.querySelector("legend").textContent);
+      b.addEventListener("click", () => {
+        const next = Number((Number(field.value.replace(",", ".")) + sign * step).toPrecision(6));
+        field.value = comma ? String(next).replace(".", ",") : String(next);
+        form.requestSubmit(trying);
+      });
+      sign < 0 ? field.before(b) : field.after(b);
+    }
+  }
+
   async function later(e) {
     try {
       const answer = await fetch(e.dataset.src, { headers: { "x-part": "1" } });
@@ -188,7 +211,7 @@
   }
 
   function ready() {
-    for (const form of document.querySelectorAll("form")) { restore(form); pad(form); }
+    for (const form of document.querySelectorAll("form")) { restore(form); pad(form); stepper(form); }
     document.querySelectorAll(".later[data-src]").forEach(later);
     lost(gone);
     if (listen.job !== body().dataset.job || !stream) { listen.job = body().dataset.job; listen(); }
@@ -199,7 +222,10 @@
     if (button?.dataset.skip !== undefined) { event.preventDefault(); drop(form); const then = form.elements.namedItem("then"); go(then ? then.value : location.href); return; }
     if (form.enctype === "multipart/form-data") return;
     event.preventDefault();
-    if (form.method === "get") { go(form.action.split("?")[0] + "?" + new URLSearchParams(new FormData(form))); return; }
+    if ((button?.getAttribute("formmethod") || form.method) === "get") {
+      go((button?.getAttribute("formaction") || form.action).split("?")[0] + "?" + new URLSearchParams(new FormData(form)));
+      return;
+    }
     submit(form, button);
   });
   document.addEventListener("click", (event) => {

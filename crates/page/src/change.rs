@@ -35,6 +35,33 @@ pub async fn facts(ctx: Ctx, Path(number): Path<String>, Form(pairs): Form<Pairs
     work(move || save(&ctx, &number, &pairs)).await
 }
 
+/// The job as it would be with what a form holds, not kept; nothing where the form holds nothing new or nothing usable.
+pub fn tried(ctx: &Ctx, bike: &Bike, pairs: &Pairs) -> Option<jobbook::Job> {
+    let (edits, asked) = read(ctx, bike, pairs);
+    if edits.is_empty() || !asked.is_empty() {
+        return None;
+    }
+    let text = edit::apply(&bike.file.text, &edits).ok()?;
+    Some(jobbook::Job { text, ..bike.file.clone() })
+}
+
+/// Keep or go back, above what is only tried.
+pub fn keep_or_back(bike: &Bike, pairs: &Pairs, here: &str) -> Markup {
+    html! {
+        section.tried role="status" {
+            p { b { (word("page.tried")) } }
+            div.actions {
+                form method="post" action=(bike.at("facts")) {
+                    input type="hidden" name="change" value=(fresh_id());
+                    (carried(pairs, &["change"]))
+                    button.plate.go { (word("page.keep")) }
+                }
+                a.plate href=(here) { (word("page.back")) }
+            }
+        }
+    }
+}
+
 /// Something that was typed and cannot be taken as it is.
 struct Asked {
     name: String,

@@ -29,15 +29,21 @@ const KINDS: [(&str, &str, &[u8]); 4] = [
 ];
 
 /// A form with a file, taken apart.
-struct Upload {
-    name: String,
-    bytes: Vec<u8>,
-    slot: String,
-    change: String,
-    from: String,
+pub struct Upload {
+    /// Name that its sender gave it.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// Where it belongs.
+    pub slot: String,
+    /// Id of the change.
+    pub change: String,
+    /// Revision that was seen.
+    pub from: String,
 }
 
-async fn read(mut form: Multipart) -> Result<Upload, Fail> {
+/// Takes the form apart.
+pub async fn read(mut form: Multipart) -> Result<Upload, Fail> {
     let wrong = |e: MultipartError| Fail::new(e.status(), fill("page.upload.wrong", &[("why", &e.body_text())]));
     let mut up = Upload {
         name: String::new(),

@@ -2,12 +2,13 @@
 
 use crate::answer::Judged;
 use crate::bike::Bike;
+use crate::change::{self, Pairs};
 use crate::ctx::Ctx;
 use crate::fail::work;
 use crate::layout;
 use crate::link;
 use crate::show;
-use axum::extract::Path;
+use axum::extract::{Path, Query};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use drawing::{Format, Options, Theme, load_path};
 use maud::{Markup, PreEscaped, html};
@@ -31,10 +32,20 @@ pub async fn holds(ctx: Ctx, Path(number): Path<String>) -> Response {
 }
 
 /// The picture with the panel of one link.
-pub async fn with_link(ctx: Ctx, Path((number, id)): Path<(String, String)>) -> Response {
+/// What stands in the address as a form is tried, not kept: the picture follows at once.
+pub async fn with_link(
+    ctx: Ctx,
+    Path((number, id)): Path<(String, String)>,
+    Query(pairs): Query<Pairs>,
+) -> Response {
     work(move || {
-        let bike = Bike::load(&ctx.app, &number)?;
-        let panel = link::panel(&ctx, &bike, &id)?;
+        let mut bike = Bike::load(&ctx.app, &number)?;
+        let mut above = html! {};
+        if let Some(file) = change::tried(&ctx, &bike, &pairs) {
+            above = change::keep_or_back(&bike, &pairs, link::here(&ctx));
+            bike = Bike::judge(&ctx.app, file, bike.shop);
+        }
+        let panel = link::panel(&ctx, &bike, &id, &above)?;
         Ok(layout::page(&ctx, &text("page.holds.title"), Some(&bike), &body(&ctx, &bike, Some(&panel))))
     })
     .await

@@ -12,8 +12,8 @@ use workbench::say;
 use workbench::words::{fill, text};
 
 /// Stages that have a page, in the order of the work: address and words key.
-pub const RAIL: [(&str, &str); 4] =
-    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("history", "history")];
+pub const RAIL: [(&str, &str); 5] =
+    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("hill", "hill"), ("history", "history")];
 
 fn head(title: &str, dark: bool, inside: &Markup) -> Markup {
     let asset = |name: &str| format!("/assets/{name}?{}", assets::version());
@@ -51,7 +51,7 @@ pub fn page(ctx: &Ctx, title: &str, bike: Option<&Bike>, body: &Markup) -> Respo
             a.skip href="#main" { (text("page.skip")) }
             @if ctx.app.options.demo { p.demo { (text("page.demo-banner")) } }
             header.top {
-                a.home href="/" { (mark()) span { (text("page.stand.title")) } }
+                a.home href="/" aria-label=(text("page.stand.title")) { (mark()) span { (text("page.stand.title")) } }
                 @if let Some(bike) = bike {
                     a.bike href=(bike.at("holds")) { b { (bike.number()) } " " span { (bike.file.summary.title) } }
                 }

@@ -17,6 +17,7 @@ mod fail;
 mod field;
 mod files;
 mod guard;
+mod hill;
 mod history;
 mod holds;
 mod key_in;

@@ -16,7 +16,7 @@ use workbench::say::{fact_name, figure, name as link_name};
 use workbench::words::{fill, text};
 
 /// The panel.
-pub fn panel(ctx: &Ctx, bike: &Bike, id: &str) -> Result<Markup, Fail> {
+pub fn panel(ctx: &Ctx, bike: &Bike, id: &str, above: &Markup) -> Result<Markup, Fail> {
     let judged = bike.judged()?;
     let links = &judged.check.links;
     let at = links.iter().position(|l| l.link.id() == id).ok_or_else(Fail::nothing_here)?;
@@ -33,6 +33,7 @@ pub fn panel(ctx: &Ctx, bike: &Bike, id: &str) -> Result<Markup, Fail> {
                 h2 #panel-title { (link_name(l)) }
                 a.plate.close href=(bike.at("holds")) { (text("page.close")) }
             }
+            (above)
             p.word data-watch=(l.link.id()) { (show::word(l.verdict)) " " (show::full(l)) }
             p { (sentence(ctx, l)) }
             (show::bar(l, true))
@@ -84,14 +85,32 @@ fn levers(ctx: &Ctx, bike: &Bike, l: &LinkResult, facts: &[FactId]) -> Markup {
         section.levers {
             h3 { (text("page.levers")) }
             @for id in chosen {
-                form.lever method="post" action=(bike.at("facts")) data-live {
+                form.lever method="post" action=(bike.at("facts")) {
                     (form_head(&fresh_id(), bike.file.revision))
-                    input type="hidden" name="then" value=(ctx.here);
+                    input type="hidden" name="then" value=(here(ctx));
+                    input type="hidden" name="how" value=(how(bike, id));
                     (field::one(ctx, bike, id, field::Size::Lever))
-                    button.plate { (text("page.keep")) }
+                    div.actions {
+                        button.plate formmethod="get" formaction=(here(ctx)) data-try { (text("page.try")) }
+                        button.plate { (text("page.keep")) }
+                    }
                 }
             }
         }
+    }
+}
+
+/// The address without what is only tried.
+pub fn here(ctx: &Ctx) -> &str {
+    ctx.here.split('?').next().unwrap_or("/")
+}
+
+/// The tool or origin that a value has keeps with its new number; what was assumed becomes chosen.
+fn how(bike: &Bike, id: FactId) -> String {
+    match field::stored(bike, id) {
+        Some(f) if f.tool.is_some() => f.tool.unwrap_or_default(),
+        Some(f) if f.origin != fact::Origin::Assumed => f.origin.token().to_owned(),
+        _ => fact::Origin::Chosen.token().to_owned(),
     }
 }
 

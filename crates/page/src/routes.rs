@@ -2,9 +2,7 @@
 
 use crate::app::App;
 use crate::fail::Fail;
-use crate::{
-    assets, cards, change, files, guard, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums,
-};
+use crate::{assets, cards, change, files, guard, hill, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
 use axum::http::StatusCode;
@@ -26,6 +24,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/new/file", post(files::new))
         .route("/bikes/{number}/file", get(files::form).post(files::put))
         .route("/bikes/{number}/files", get(files::list).post(files::attach))
+        .route("/bikes/{number}/hill/route", post(hill::route))
         .layer(DefaultBodyLimit::max(files::PHOTO));
     Router::new()
         .route("/", get(stand::stand))
@@ -48,6 +47,9 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/key-in", get(key_in::page))
         .route("/bikes/{number}/key-in/sheet", get(key_in::sheet))
         .route("/bikes/{number}/key-in/read-back", post(key_in::keep_read_back))
+        .route("/bikes/{number}/hill", get(hill::page).post(hill::set))
+        .route("/bikes/{number}/hill/sheet", get(hill::sheet))
+        .route("/bikes/{number}/hill/strip.svg", get(hill::picture))
         .route("/bikes/{number}/name-card", post(key_in::keep_card))
         .route("/sums", get(sums::all))
         .route("/sums/{name}", get(sums::one))

@@ -3,7 +3,7 @@
 use e2e::{Bench, Device, TO_GET_IT, browser_or_skip};
 use std::path::PathBuf;
 
-const PAGES: [(&str, &str); 16] = [
+const PAGES: [(&str, &str); 17] = [
     ("stand", "/"),
     ("new", "/new"),
     ("holds-0117", "/bikes/0117/holds"),
@@ -14,6 +14,7 @@ const PAGES: [(&str, &str); 16] = [
     ("quick", "/bikes/0117/measure/quick/10"),
     ("result", "/bikes/0109/quick-result"),
     ("key-in", "/bikes/0117/key-in"),
+    ("hill", "/bikes/0117/hill"),
     ("history", "/bikes/0117/history"),
     ("sum", "/sums/tightening-torque"),
     ("shelf", "/shelf"),
@@ -34,6 +35,10 @@ async fn main() {
     let wanted: Vec<String> = std::env::args().skip(2).collect();
     let bench = Bench::open(true).await;
     let device = Device::start(1280, 860).await;
+    device.open(&bench, "/bikes/0117/hill").await;
+    device.fill("descent", "7 %, 133 m").await;
+    device.press("Take this descent").await;
+    device.wait_for("With the clutch locked").await;
     for dark in [false, true] {
         device.open(&bench, "/you").await;
         device.fill("who", "Mirra Stobel").await;
