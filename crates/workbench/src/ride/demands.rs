@@ -65,7 +65,7 @@ impl Watch for Seen {
     }
 }
 
-/// The demands of a course, ridden with the heaviest load in the hottest air.
+/// The demands of a course, ridden with the usual load, as the links judge it, in the hottest air.
 ///
 /// # Errors
 /// [`RideError`] where a fact is missing or a formula does not reach.
@@ -74,7 +74,7 @@ pub fn demands(job: &Job, course: &Course, options: &Options) -> Result<Vec<Dema
     let hottest = job.get(list::HOTTEST_AIR).filter(|t| *t > said).unwrap_or(said);
     let weather = Weather::at(hottest, course.start_height(), options.wind())?;
     let rider = options.rider(job);
-    let bike = middle_bike(job, options, Load::Heaviest)?.with_clutch(true);
+    let bike = middle_bike(job, options, Load::Usual)?.with_clutch(true);
     let mut seen = Seen { span: Vec::new(), steepest: 0.0 };
     let start = course.start_speed().as_metres_per_second();
     let ride = ride_with(&bike, &rider, &weather, course, start, STEP_S, &mut seen)?;
