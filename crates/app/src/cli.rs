@@ -76,6 +76,8 @@ pub fn command() -> Command {
             sure(Command::new("check"))
                 .about(say("check"))
                 .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("ride").long("ride").value_name("ROUTE").help(say("check-ride")))
+                .arg(Arg::new("descent").long("descent").conflicts_with("ride").help(say("check-descent")))
                 .arg(format(&["text", "json", "csv"])),
         )
         .subcommand(

@@ -149,6 +149,16 @@ fn check(m: &clap::ArgMatches, path: &str, format: &str) -> Exit {
         Ok(job) => job,
         Err(exit) => return exit,
     };
+    let text = |name: &str| m.get_one::<String>(name).map(String::as_str);
+    if text("ride").is_some() || text("descent").is_some() {
+        match ride::asked_of(&job, text("ride"), text("descent")) {
+            Ok(ridden) => job = ridden,
+            Err(why) => {
+                output::talk(&why);
+                return Exit::BadInput;
+            }
+        }
+    }
     job.one_in = m.get_one::<f64>("one-in").copied().unwrap_or(job.one_in);
     let draws = m.get_one::<usize>("samples").copied().unwrap_or_else(|| workbench::check::draws_for(job.one_in));
     let bar = progress::Progress::new();

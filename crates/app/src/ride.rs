@@ -7,13 +7,13 @@ use quantity::units::find_unit;
 use quantity::{Grade, Length, Quantity, Speed, Time};
 use workbench::job::Job;
 use workbench::ride::course::{Course, CourseError, Stop};
-use workbench::ride::ensemble;
 use workbench::ride::options::{OPTIONS, OptionError, Options};
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Series, csv};
 use workbench::ride::step::Stuck;
 use workbench::ride::strip;
 use workbench::ride::study::{RideError, study};
+use workbench::ride::{demands, ensemble};
 use workbench::words;
 
 /// Rows of a series stand this far apart.
@@ -88,6 +88,19 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
         _ => ride_text::text(job, &course, &study, asked.descent.is_some()),
     };
     Ok((text, holds))
+}
+
+/// A job with what a ride asks of it in place of what was only assumed; says what changed.
+pub fn asked_of(job: &Job, route: Option<&str>, descent: Option<&str>) -> Result<Job, String> {
+    let options = Options::read(&[]).map_err(|all| all.iter().map(option_error).collect::<Vec<_>>().join("\n"))?;
+    let course = course(job, &options, route, descent)?;
+    let demands = demands::demands(job, &course, &options).map_err(|e| ride_error(&e))?;
+    for d in &demands {
+        let was = job.fact(d.fact).map_or_else(|| words::text("app.not-known"), |f| f.text.clone());
+        let line = [("fact", check_text::fact_name(d.fact)), ("value", d.text()), ("was", was)];
+        output::talk(&words::fill("ride.text.demand", &line.each_ref().map(|(k, v)| (*k, v.as_str()))));
+    }
+    Ok(demands::with(job, &demands))
 }
 
 /// The course of a route file or of one descent.
