@@ -9,6 +9,7 @@ import scipy
 
 import bench_fit
 import bridge
+import doubt
 import dump
 import short
 import stick_slip
@@ -24,7 +25,7 @@ FLOOR = 1e-4
 
 
 def computed():
-    for script in (bench_fit, bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes):
+    for script in (bench_fit, bridge, doubt, dump, short, stick_slip, torsion, trade_rule, two_nodes):
         for quantity, inputs, value, unit in script.rows():
             # Rounded first, so that a solver's dust does not become a minus sign.
             text = f"{round(float(value), 6) + 0.0:.6g}"
