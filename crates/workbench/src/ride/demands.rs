@@ -10,7 +10,7 @@ use super::options::Options;
 use super::run::{STEP_S, Watch, ride_with};
 use super::step::{State, Taken};
 use super::study::{RideError, middle_bike};
-use crate::fact::{Distribution, FactId, Shape, describe, list, range};
+use crate::fact::{Distribution, FactId, Origin, Shape, describe, list, range};
 use crate::job::Job;
 use crate::link::{self, Kind, Link, Off, Place, World};
 use quantity::units::find_unit;
@@ -79,11 +79,11 @@ pub fn demands(job: &Job, course: &Course, options: &Options) -> Result<Vec<Dema
     let start = course.start_speed().as_metres_per_second();
     let ride = ride_with(&bike, &rider, &weather, course, start, STEP_S, &mut seen)?;
     let mut out = Vec::new();
-    put(&mut out, list::DOWNHILL_SPEED.id(), ride.tally.peaks.speed_m_s);
+    higher(&mut out, job, list::DOWNHILL_SPEED.id(), ride.tally.peaks.speed_m_s);
     if seen.steepest > 0.0 {
-        put(&mut out, list::STEEPEST.id(), seen.steepest / (1.0 - seen.steepest * seen.steepest).sqrt());
+        higher(&mut out, job, list::STEEPEST.id(), seen.steepest / (1.0 - seen.steepest * seen.steepest).sqrt());
     }
-    put(&mut out, list::CHARGE_TO.id(), bike.start_charge);
+    higher(&mut out, job, list::CHARGE_TO.id(), bike.start_charge);
     let height = equal_height(&with(job, &out), ride.tally.peaks.winding_c);
     put(&mut out, list::DESCENT_HEIGHT.id(), height);
     Ok(out)
@@ -97,6 +97,14 @@ pub fn with(job: &Job, demands: &[Demand]) -> Job {
         out.choose(d.fact, d.value_si, Distribution::Exact, &d.text());
     }
     out
+}
+
+/// What the job knows or has chosen is not lowered: one ride does not show that the bike is never ridden faster or steeper.
+fn higher(out: &mut Vec<Demand>, job: &Job, fact: FactId, value_si: f64) {
+    let known = job.fact(fact).filter(|f| f.origin != Origin::Assumed);
+    if known.is_none_or(|f| f.value < value_si) {
+        put(out, fact, value_si);
+    }
 }
 
 fn put(out: &mut Vec<Demand>, fact: FactId, value_si: f64) {

@@ -77,6 +77,7 @@ fn law_demands_of_an_even_descent_are_its_own() {
     let asked = demands::with(&job, &demands::demands(&job, &descent(), &options).unwrap());
     let near = |a: f64, b: f64, share: f64| assert!((a / b - 1.0).abs() < share, "{a} against {b}");
     near(asked.get(list::STEEPEST).unwrap().get(), 0.06, 1e-3);
+    // The speed of this kind of hub is assumed, so that the ride's own counts.
     near(asked.get(list::DOWNHILL_SPEED).unwrap().as_kilometres_per_hour(), 24.0, 1e-2);
     // The link's model is the usual load's and has no air over speed, so that its height may differ somewhat.
     let height = asked.get(list::DESCENT_HEIGHT).unwrap().as_metres();
