@@ -110,10 +110,10 @@ fn links(job: &Job, wanted: impl Fn(Link) -> bool) -> Vec<Link> {
         .collect()
 }
 
-/// Nuts tried: both, in steps of 5 N·m over all, and of 1 N·m about those found.
+/// Nuts tried: both, in steps of 7 N·m over all, and of 1 N·m about those found.
 fn nuts(found: [f64; 2]) -> Vec<(f64, f64)> {
-    let coarse = (3..=18).flat_map(|l| (3..=18).map(move |r| (5.0 * f64::from(l), 5.0 * f64::from(r))));
-    let fine = (-4..=4).flat_map(|l| (-4..=4).map(move |r| (found[0] + f64::from(l), found[1] + f64::from(r))));
+    let coarse = (3..=13).flat_map(|l| (3..=13).map(move |r| (7.0 * f64::from(l), 7.0 * f64::from(r))));
+    let fine = (-3..=3).flat_map(|l| (-3..=3).map(move |r| (found[0] + f64::from(l), found[1] + f64::from(r))));
     coarse.chain(fine).collect()
 }
 
