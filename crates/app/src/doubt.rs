@@ -81,13 +81,16 @@ fn text_of(job: &Job, c: &Check, whys: &[(Link, Vec<Cause>)], rare: &[(Link, Rar
     out.push_str(&format!("{}\n", words::fill("doubt.head", &[("draws", &c.draws.to_string())])));
     let whole = chance(c.chance, c.chance_at_most, c.draws);
     out.push_str(&format!("{}\n\n{}\n", words::fill("doubt.job", &[("chance", &whole)]), words::text("doubt.table")));
+    let none = share(workbench::doubt::chance_at_most(0, c.draws));
+    out.push_str(&format!("{}\n", words::fill("doubt.none-means", &[("bound", &none)])));
     for l in &c.links {
         let Some([low, mid, high]) = l.low_mid_high else { continue };
+        let seen = if l.chance > 0.0 { chance(l.chance, l.chance_at_most, c.draws) } else { words::text("doubt.none") };
         let line = words::fill(
             "doubt.line",
             &[
                 ("link", &link_name(l.link)),
-                ("chance", &chance(l.chance, l.chance_at_most, c.draws)),
+                ("chance", &seen),
                 ("low", &percent(low)),
                 ("mid", &percent(mid)),
                 ("high", &percent(high)),

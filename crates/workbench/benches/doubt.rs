@@ -12,11 +12,13 @@ const DRAWS: usize = 65_536;
 fn main() {
     let job = job::job();
     let values = job.middle();
-    let links: Vec<link::Link> = link::plan(&job)
-        .into_iter()
-        .filter(|l| link::load(&World::new(&values, job.arms, &Off), *l).is_ok())
-        .collect();
+    let links: Vec<link::Link> =
+        link::plan(&job).into_iter().filter(|l| link::load(&World::new(&values, job.arms, &Off), *l).is_ok()).collect();
     let draws = Draws::new(&job);
+    // For `benches/doubt.py`: the facts, and a run of some links with their medians, as JSON.
+    if let Some(wanted) = std::env::args().skip_while(|a| a != "--links").nth(1) {
+        return beside(&job, &draws, &links, &wanted);
+    }
     let least = |what: &str, runs: usize, f: &mut dyn FnMut()| {
         let times = (0..runs).map(|_| {
             let begin = Instant::now();
@@ -39,4 +41,42 @@ fn main() {
             let _ = solve(&job, &Wish { buy, ..Wish::default() }, &|_, _| ());
         });
     }
+}
+
+fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted: &str) {
+    use workbench::fact::{self, Distribution};
+    let some: Vec<link::Link> =
+        wanted.split(',').filter_map(|id| links.iter().find(|l| l.id() == id)).copied().collect();
+    let seconds = |threads: usize| {
+        let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else { return f64::NAN };
+        pool.install(|| {
+            (0..5).fold(f64::INFINITY, |best, _| {
+                let begin = Instant::now();
+                let _ = spread::run(job, draws, &some, DRAWS, &|_| ());
+                best.min(begin.elapsed().as_secs_f64())
+            })
+        })
+    };
+    let (one, two) = (seconds(1), seconds(2));
+    let found = spread::run(job, draws, &some, DRAWS, &|_| ());
+    let facts: serde_json::Map<String, serde_json::Value> = (0..job.facts.len() as u16)
+        .filter_map(fact::nth)
+        .filter_map(|id| {
+            let f = job.fact(id)?;
+            let spread = match f.spread {
+                Distribution::Exact => serde_json::json!(["exact"]),
+                Distribution::Normal { sigma } => serde_json::json!(["normal", sigma]),
+                Distribution::LogNormal { sigma_ln } => serde_json::json!(["lognormal", sigma_ln]),
+                Distribution::Uniform { low, high } => serde_json::json!(["uniform", low, high]),
+            };
+            Some((fact::describe(id).1, serde_json::json!({ "value_si": f.value, "spread": spread })))
+        })
+        .collect();
+    let medians: Vec<f64> = found.links.iter().map(|s| s.quantile(0.5).map_or(f64::NAN, |k| k.full)).collect();
+    let out = serde_json::json!({
+        "draws": DRAWS, "dimensions": draws.dimensions(), "facts": facts,
+        "links": some.iter().map(|l| l.id()).collect::<Vec<_>>(), "medians": medians,
+        "one_thread_s": one, "two_threads_s": two,
+    });
+    println!("{out}");
 }

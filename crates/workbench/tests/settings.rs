@@ -110,9 +110,11 @@ fn links(job: &Job, wanted: impl Fn(Link) -> bool) -> Vec<Link> {
         .collect()
 }
 
-/// Nuts tried: both, in steps of 5 N·m.
-fn nuts() -> Vec<(f64, f64)> {
-    (3..=18).flat_map(|l| (3..=18).map(move |r| (5.0 * f64::from(l), 5.0 * f64::from(r)))).collect()
+/// Nuts tried: both, in steps of 7 N·m over all, and of 1 N·m about those found.
+fn nuts(found: [f64; 2]) -> Vec<(f64, f64)> {
+    let coarse = (3..=13).flat_map(|l| (3..=13).map(move |r| (7.0 * f64::from(l), 7.0 * f64::from(r))));
+    let fine = (-3..=3).flat_map(|l| (-3..=3).map(move |r| (found[0] + f64::from(l), found[1] + f64::from(r))));
+    coarse.chain(fine).collect()
 }
 
 /// Brute force over both nuts and each current, on jobs of three kinds: no pair of torques lets more current hold.
@@ -131,6 +133,8 @@ fn validates_currents_against_every_value() {
             fixed(settings::Kind::AnchorTorque, At::Arm(0), list::ANCHOR_TORQUE.of(0)),
             fixed(settings::Kind::Ramp, At::Whole, list::RAMP.id()),
         ];
+        let torque = |side| solution.get(settings::Kind::NutTorque, At::Side(side)).unwrap().value;
+        let nuts = nuts(Side::BOTH.map(torque));
         let plain = Plain::new(&job);
         let all = links(&job, |l| {
             l.kind.path() != Path::Energy
@@ -138,7 +142,7 @@ fn validates_currents_against_every_value() {
                 && !solution.impossible.iter().any(|i| i.link == l)
         });
         let any = |drive: f64, brake: f64| {
-            nuts().par_iter().any(|(left, right)| {
+            nuts.par_iter().any(|(left, right)| {
                 let mut dials = vec![
                     (list::DRIVE_CURRENT.id(), drive),
                     (list::BRAKE_CURRENT.id(), brake),
@@ -151,10 +155,87 @@ fn validates_currents_against_every_value() {
         };
         let (drive, brake) = (found.drive_current.as_amperes(), found.brake_current.as_amperes());
         assert!(drive > 3.0 && brake > 3.0, "{kind}: {found:?}, {:?}", solution.impossible);
-        // A grid of 5 N·m may miss the last amperes that the search finds with 1 N·m, but finds no more.
+        // The grid may miss the last amperes that the search finds, but finds no more.
         assert!(any(drive - 3.0, 0.0), "{kind}: {drive} A of drive does not hold");
         assert!(!any(drive + 1.0, 0.0), "{kind}: more drive than {drive} A holds");
         assert!(any(1.0, brake - 3.0), "{kind}: {brake} A of braking does not hold");
         assert!(!any(1.0, brake + 1.0), "{kind}: more braking than {brake} A holds");
     }
+}
+
+/// Every link, setting, rule and change has its words.
+#[test]
+fn nothing_shows_a_bare_key() {
+    use workbench::words;
+    let mut keys: Vec<String> = link::KINDS.iter().map(|k| format!("settings.hardware.{}", k.id())).collect();
+    keys.extend(settings::Kind::ALL.iter().map(|k| format!("settings.name.{}", k.id())));
+    for code in [include_str!("../src/settings/values.rs"), include_str!("../src/settings/speeds.rs")] {
+        for opening in ["rule(\"", "Rule(\""] {
+            keys.extend(
+                code.split(opening).skip(1).filter_map(|r| r.split('"').next()).map(|k| format!("settings.rule.{k}")),
+            );
+        }
+    }
+    let buy = include_str!("../src/settings/buy.rs");
+    let changes = buy.split("CHANGES: &[Change] = &[").nth(1).and_then(|r| r.split("];").next()).unwrap();
+    keys.extend(changes.split("(\"").skip(1).filter_map(|r| r.split('"').next()).map(|k| format!("settings.buy.{k}")));
+    keys.extend(["controller", "battery", "rider", "nobody", "workshop"].map(|k| format!("keeper.{k}")));
+    assert!(keys.len() > 60, "{}", keys.len());
+    let gone: Vec<&String> = keys.iter().filter(|k| words::find(k).is_none()).collect();
+    assert!(gone.is_empty(), "no words for {gone:?}");
+}
+
+/// Brute force over braking current and charge limit: no pair that the pack's own limits and the load dump allow brakes
+/// more at the speeds asked for.
+#[test]
+fn validates_charge_limit_against_every_value() {
+    let mut job = job("hill");
+    choose(&mut job, list::VOLTAGE_RATING.id(), 72.0);
+    choose(&mut job, list::COLDEST.id(), quantity::Quantity::si(quantity::Temperature::celsius(18.0)));
+    let wish = Wish { draws: Some(DRAWS), buy: false, ..Wish::default() };
+    let solution = settings::solve(&job, &wish, &|_, _| ());
+    let found = &solution.before_buying;
+    let plain = Plain::new(&job);
+    let dump = links(&job, |l| l.kind == Kind::PackCutsOut);
+    let pack = links(&job, |l| matches!(l.kind, Kind::ChargeAmps | Kind::PlugAndWire | Kind::Cold | Kind::ChargeVolts));
+    let hardware = job.get(list::HARDWARE_CURRENT).unwrap().as_amperes();
+    let usual = quantity::Quantity::si(job.get(list::DOWNHILL_SPEED).unwrap());
+    let level = (list::CHARGE_TO.id(), 0.8);
+    // Largest braking current that holds without any charge, as the search finds it.
+    let top = {
+        let mut free = job.clone();
+        choose(&mut free, list::VOLTAGE_RATING.id(), 200.0);
+        settings::solve(&free, &wish, &|_, _| ()).before_buying.brake_current.as_amperes()
+    };
+    let holds = |brake: f64, charge: f64| {
+        let set = |b: f64| vec![level, (list::BRAKE_CURRENT.id(), b), (list::CHARGE_LIMIT.id(), charge)];
+        // The dump at every speed down to a fifth of the usual one.
+        let all_speeds = (0..=16).all(|k| {
+            let mut dials = set(brake);
+            dials.push((list::DOWNHILL_SPEED.id(), usual * (1.0 - 0.05 * f64::from(k))));
+            plain.worst(&dump, &dials) <= 1.0
+        });
+        all_speeds && plain.worst(&pack, &set(hardware)) <= 1.0
+    };
+    let worth = |brake: f64, charge: f64| {
+        let mut with = job.clone();
+        for (id, v) in [level, (list::BRAKE_CURRENT.id(), brake), (list::CHARGE_LIMIT.id(), charge)] {
+            choose(&mut with, id, v);
+        }
+        let values = with.middle();
+        let w = World::new(&values, with.arms, &Off);
+        let torque = |v, b, c| settings::torque(&w, v, b, c).unwrap().0.as_newton_metres();
+        found.braking.iter().map(|(v, _)| torque(*v, brake, Some(charge)) / torque(*v, top, None)).sum::<f64>() / 2.0
+    };
+    let all: Vec<(f64, f64)> =
+        (1..=top as i32).flat_map(|b| (0..=50).map(move |c| (f64::from(b), 0.5 * f64::from(c)))).collect();
+    let best = all
+        .par_iter()
+        .filter(|(b, c)| holds(*b, *c))
+        .map(|(b, c)| (worth(*b, *c), *b, *c))
+        .reduce(|| (0.0, 0.0, 0.0), |a, b| if b.0 > a.0 { b } else { a });
+    let (brake, charge) = (found.brake_current.as_amperes(), found.charge_limit.as_amperes());
+    let ours = worth(brake, charge);
+    assert!(holds(brake, charge), "{brake} A with {charge} A into the pack does not hold");
+    assert!(ours >= best.0 * 0.995, "{brake} A, {charge} A: {ours}; better {best:?}");
 }

@@ -36,7 +36,7 @@ pub fn flats<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let over = |t: WheelTorque, held: Torque| (t.as_newton_metres() - nm(held)).max(0.0);
     let held = w.first_slip()?;
     let (flat, thickness) = (w.flat()?, w.at(list::DROPOUT_THICKNESS, side)?);
-    let capacity = match w.fit(w.at(list::SLOT_WIDTH, side)?)? {
+    let capacity = match w.dropout_fit(side)? {
         SlotFit::NoStop => Torque::ZERO,
         SlotFit::Stop(play) => {
             let yields = w.at(list::DROPOUT_YIELD, side)?;
@@ -146,9 +146,13 @@ pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
 
 /// Stops whose plays lie so near that they act together: the largest sum of plastic limits. An arm or end may be gone.
 fn stops<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
-    let mut all: Vec<(Angle, Torque)> = Vec::new();
+    if gone.is_some() { stops_without(w, gone) } else { *w.stops.get_or_init(|| stops_without(w, None)) }
+}
+
+fn stops_without<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
+    let mut all: Vec<(Angle, Torque)> = Vec::with_capacity(2 + w.arms());
     for side in Side::BOTH {
-        if let SlotFit::Stop(play) = w.fit(w.at(list::SLOT_WIDTH, side)?)? {
+        if let SlotFit::Stop(play) = w.dropout_fit(side)? {
             all.push((play, w.dropout_plastic(side)?));
         }
     }

@@ -52,6 +52,10 @@ pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Motor current and power into the pack when braking as set at the usual downhill speed.
 fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
+    *w.charging.get_or_init(|| charging_now(w))
+}
+
+fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
     let machine = w.machine()?;
     let rotor = w.rotor_downhill()?;
     let bus = w.bus_charged()?;

@@ -8,6 +8,7 @@ use super::{Gap, Off, Step, Tape};
 use crate::fact::{self, ArmKey, FactId, Key, Shape, Side, SideKey, list};
 use core::cell::OnceCell;
 use physics::axle_state::{self, Peaks};
+use physics::flats::SlotFit;
 use physics::motor::{self, Commutation, Direction, Machine, Motor};
 use physics::road::OnRoad;
 use quantity::*;
@@ -58,6 +59,10 @@ pub struct World<'a, T: Tape = Off> {
     machine: OnceCell<Result<Machine, Gap>>,
     demand: OnceCell<Result<Demand, Gap>>,
     sides: [OnceCell<Result<SideHold, Gap>>; 2],
+    fits: [OnceCell<Result<SlotFit, Gap>>; 2],
+    /// Plastic limit of all stops together, and charging while braking: several links share them.
+    pub(super) stops: OnceCell<Result<Torque, Gap>>,
+    pub(super) charging: OnceCell<Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap>>,
 }
 
 impl<'a, T: Tape> World<'a, T> {
@@ -70,6 +75,9 @@ impl<'a, T: Tape> World<'a, T> {
             machine: OnceCell::new(),
             demand: OnceCell::new(),
             sides: [OnceCell::new(), OnceCell::new()],
+            fits: [OnceCell::new(), OnceCell::new()],
+            stops: OnceCell::new(),
+            charging: OnceCell::new(),
         }
     }
 

@@ -25,7 +25,7 @@ pub use card::{Card, Entry, Keyed, Line, Means, Scale};
 pub use field::Field;
 pub use kinds::{At, Kind, Safe};
 pub use solve::solve;
-pub use speeds::AtSpeed;
+pub use speeds::{AtSpeed, torque};
 
 /// What the person wants of the search.
 #[derive(Clone, Debug, PartialEq)]
@@ -124,7 +124,7 @@ pub struct Solution {
     pub assist: Option<Assist>,
     /// What it brings, at the speeds asked for.
     pub gain: Gain,
-    /// The same as found on the first sample alone, with which changes are compared.
+    /// The same as found on the first sample alone; where changes are worked out, on their smaller sample.
     pub before_buying: Gain,
     /// What each change would buy.
     pub buys: Vec<Buy>,

@@ -145,6 +145,10 @@ impl<T: Tape> World<'_, T> {
     pub fn flat(&self) -> Result<Length, Gap> {
         Ok(flats::flat_length(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?)?)
     }
+    /// How the flats sit in one dropout.
+    pub fn dropout_fit(&self, side: Side) -> Result<SlotFit, Gap> {
+        *self.fits[side as usize].get_or_init(|| self.fit(self.at(list::SLOT_WIDTH, side)?))
+    }
     /// How the flats sit in a slot. The axle does sit in it, so a draw in which its doubts say otherwise means no play.
     pub fn fit(&self, slot: Length) -> Result<SlotFit, Gap> {
         let flats = self.get(list::ACROSS_FLATS)?;
@@ -164,7 +168,7 @@ impl<T: Tape> World<'_, T> {
 
     /// Plastic limit of a dropout's slot; nothing if the axle turns freely in it.
     pub fn dropout_plastic(&self, side: Side) -> Result<Torque, Gap> {
-        match self.fit(self.at(list::SLOT_WIDTH, side)?)? {
+        match self.dropout_fit(side)? {
             SlotFit::NoStop => Ok(Torque::ZERO),
             SlotFit::Stop(_) => {
                 let slot = flats::slot_plastic(
@@ -191,7 +195,7 @@ impl<T: Tape> World<'_, T> {
             stop |= !self.pinches(i)? && matches!(self.fit(self.of_arm(list::ARM_SLOT, i)?)?, SlotFit::Stop(_));
         }
         for side in Side::BOTH {
-            stop |= matches!(self.fit(self.at(list::SLOT_WIDTH, side)?)?, SlotFit::Stop(_));
+            stop |= matches!(self.dropout_fit(side)?, SlotFit::Stop(_));
         }
         Ok(Hold {
             first_slip: self.first_slip()?,
@@ -211,7 +215,7 @@ impl<T: Tape> World<'_, T> {
     pub fn play(&self) -> Result<Option<Angle>, Gap> {
         let mut least: Option<Angle> = None;
         for side in Side::BOTH {
-            if let SlotFit::Stop(play) = self.fit(self.at(list::SLOT_WIDTH, side)?)? {
+            if let SlotFit::Stop(play) = self.dropout_fit(side)? {
                 least = Some(least.map_or(play, |p| p.min(play)));
             }
         }
