@@ -72,7 +72,7 @@ def braking(amps):
 
 
 def holding(speed):
-    return lambda v: -min(30.0, max(0.0, 14 + 40 * (v - speed)))
+    return lambda v: -min(31.0, max(0.0, 14 + 40 * (v - speed)))
 
 
 def drive(amps):
@@ -87,7 +87,7 @@ def stops(ride, count):
         grade = 0.008 * (k % 3 - 1)
         ride.go(60, grade, drive(44), lambda v: v > 26 / 3.6)
         ride.go(8, grade, NOTHING)
-        ride.go(30, grade, braking(30), lambda v: v < 1.0)
+        ride.go(30, grade, braking(31), lambda v: v < 1.0)
         ride.go(30, 0.01, NOTHING, lambda v: v <= 0)
         ride.go(1.5, 0, NOTHING)
 

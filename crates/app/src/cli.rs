@@ -119,29 +119,7 @@ pub fn command() -> Command {
                     .help(say("kind")),
             ),
         )
-        .subcommand(
-            Command::new("bench")
-                .about(say("bench"))
-                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
-                .arg(Arg::new("files").num_args(0..).help(say("bench-files")))
-                .arg(format(&["text", "json"]))
-                .arg(Arg::new("plot").long("plot").value_name("FILE").help(say("bench-plot")))
-                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted")))
-                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("bench-template"))),
-        )
         .subcommand(crate::book::command())
-        .subcommand(
-            Command::new("prove")
-                .about(say("prove"))
-                .arg(Arg::new("job").required(true).help(say("job")))
-                .arg(Arg::new("log").required_unless_present("plan").help(say("log")))
-                .arg(Arg::new("plan").long("plan").action(ArgAction::SetTrue).help(say("prove-plan")))
-                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
-                .arg(Arg::new("mass").long("mass").value_name("MASS").help(say("prove-mass")))
-                .arg(Arg::new("flat").long("flat").action(ArgAction::SetTrue).help(say("prove-flat")))
-                .arg(format(&["text", "json"]))
-                .arg(Arg::new("write").long("write").value_name("NEW").help(say("as-fitted"))),
-        )
         .subcommand(
             Command::new("picture")
                 .about(say("picture"))
@@ -170,15 +148,7 @@ pub fn command() -> Command {
                 ),
         )
         .subcommand(ride())
-        .subcommand(
-            Command::new("watch")
-                .about(say("watch"))
-                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
-                .arg(Arg::new("files").num_args(0..).help(say("watch-files")))
-                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
-                .arg(format(&["text", "json"]))
-                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("watch-template"))),
-        )
+        .subcommands(crate::proofs::commands())
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("serve")

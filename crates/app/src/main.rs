@@ -16,6 +16,7 @@ mod new_job;
 mod output;
 mod picture;
 mod progress;
+mod proofs;
 mod prove;
 mod ride;
 mod ride_json;
@@ -93,36 +94,7 @@ fn run() -> Exit {
             hosts: m.get_many::<String>("host").map(|v| v.cloned().collect()).unwrap_or_default(),
             passphrase_file: m.get_one::<String>("passphrase-file").cloned(),
         }),
-        Some(("bench", m)) => {
-            if m.get_flag("template") {
-                return bench::template();
-            }
-            let files = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
-            let option = |name: &str| m.get_one::<String>(name).cloned();
-            let asked = bench::Asked { files, format: word(m, "format"), plot: option("plot"), write: option("write") };
-            bench::run(&word(m, "job"), &asked)
-        }
-        Some(("prove", m)) => {
-            let option = |name: &str| m.get_one::<String>(name).cloned();
-            let asked = prove::Asked {
-                log: option("log"),
-                columns: option("columns"),
-                mass: option("mass"),
-                flat: m.get_flag("flat"),
-                plan: m.get_flag("plan"),
-                format: word(m, "format"),
-                write: option("write"),
-            };
-            prove::run(&word(m, "job"), &asked)
-        }
-        Some(("watch", m)) => {
-            if m.get_flag("template") {
-                return watch::template();
-            }
-            let files: Vec<String> = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
-            let columns = m.get_one::<String>("columns").map(String::as_str);
-            watch::run(&word(m, "job"), &files, columns, &word(m, "format"))
-        }
+        Some((name @ ("bench" | "prove" | "watch"), m)) => proofs::run(name, m),
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
     }

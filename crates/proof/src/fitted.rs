@@ -67,7 +67,8 @@ fn near_an_end(def: &FactDef, value: f64, half: f64) -> bool {
 
 /// `37.8 ± 2.5`: the doubt to two figures, the value to the same place; without a doubt three figures of the value.
 pub fn with_doubt(value: f64, half: f64) -> String {
-    if half > 0.0 && half.is_finite() {
+    // A doubt below a millionth is rounding.
+    if half > 1e-6 * value.abs() && half.is_finite() {
         let places = decimals(half);
         format!("{value:.places$} ± {half:.places$}")
     } else {
@@ -102,7 +103,7 @@ mod tests {
         assert_eq!(with_doubt(37.83, 2.51), "37.8 ± 2.5");
         assert_eq!(with_doubt(0.00681, 0.00163), "0.0068 ± 0.0016");
         assert_eq!(with_doubt(1234.5, 321.0), "1234 ± 321");
-        assert_eq!((with_doubt(11.0, 0.0), with_doubt(0.0, 0.0)), ("11".to_owned(), "0".to_owned()));
+        assert_eq!((with_doubt(11.0, 1e-14), with_doubt(0.0, 0.0)), ("11".to_owned(), "0".to_owned()));
         let f = fitted(list::ROLLING.id(), 0.0075, 0.0009, None);
         assert_eq!(f.text, "0.00750 ± 0.00090, measured");
     }
