@@ -55,13 +55,14 @@ pub fn run(wanted: &Wanted) -> Exit {
         Err(e) => return no("app.no-file", &[("path", "temp"), ("why", &e.to_string())]),
     };
     let path = if wanted.demo { folder.path().join("demo.book") } else { PathBuf::from(&wanted.book) };
-    let book = match Book::open(&path).and_then(|book| if wanted.demo { fill_demo(&book).map(|()| book) } else { Ok(book) }) {
-        Ok(book) => book,
-        Err(e) => {
-            output::talk(&fill("serve.no-book", &[("why", &e.to_string())]));
-            return Exit::BadInput;
-        }
-    };
+    let book =
+        match Book::open(&path).and_then(|book| if wanted.demo { fill_demo(&book).map(|()| book) } else { Ok(book) }) {
+            Ok(book) => book,
+            Err(e) => {
+                output::talk(&fill("serve.no-book", &[("why", &e.to_string())]));
+                return Exit::BadInput;
+            }
+        };
     let secret = passphrase.clone();
     let make = |address: SocketAddr| {
         App::new(book, Options { listen: address, hosts: wanted.hosts.clone(), passphrase, demo: wanted.demo })

@@ -27,7 +27,8 @@ pub const RACK: &str = include_str!("../../../demo/rack.toml");
 
 /// Whether there is a browser; says what brings it where there is none.
 pub fn browser_or_skip(test: &str) -> bool {
-    let there = |name: &str| Command::new(name).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
+    let there =
+        |name: &str| Command::new(name).arg("--version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
     let both = there("chromedriver") && (there("chromium") || there("google-chrome"));
     if !both {
         eprintln!("{test}: skipped, there is no browser to drive; to run it: {TO_GET_IT}");
@@ -186,7 +187,8 @@ impl Device {
     /// Touches the tile of that field with that value.
     pub async fn choose(&self, name: &str, value: &str) {
         let tile = format!("input[name=\"{name}\"][value=\"{value}\"]");
-        let tile = self.web.find(By::Css(tile.as_str())).await.unwrap_or_else(|e| panic!("no tile {name}={value}: {e}"));
+        let tile =
+            self.web.find(By::Css(tile.as_str())).await.unwrap_or_else(|e| panic!("no tile {name}={value}: {e}"));
         tile.click().await.expect("touched");
     }
 

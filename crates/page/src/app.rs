@@ -2,8 +2,8 @@
 
 use crate::answer::Answers;
 use crate::pair::Sessions;
-use std::net::SocketAddr;
 use jobbook::{Book, Error};
+use std::net::SocketAddr;
 use std::sync::Arc;
 use tokio::sync::broadcast;
 

@@ -47,9 +47,8 @@ impl Bike {
 
     /// The result or the sentence that there is none.
     pub fn judged(&self) -> Result<&Judged, Fail> {
-        self.answer().map_err(|errors| {
-            Fail::bad(errors.iter().map(|e| e.message.clone()).collect::<Vec<_>>().join(" · "))
-        })
+        self.answer()
+            .map_err(|errors| Fail::bad(errors.iter().map(|e| e.message.clone()).collect::<Vec<_>>().join(" · ")))
     }
 
     /// Values that somebody found out, and those that are assumed.

@@ -248,7 +248,12 @@ fn compose(
         Shape::Quantity { .. } => {
             let number = decimal(typed, &ctx.person).map_err(|why| no(why, Vec::new()))?;
             let unit = value(pairs, &format!("u.{name}"));
-            let unit = if unit.is_empty() || number.trim().ends_with(|c: char| c.is_alphabetic() || "%°²·".contains(c)) { "" } else { unit };
+            let unit = if unit.is_empty() || number.trim().ends_with(|c: char| c.is_alphabetic() || "%°²·".contains(c))
+            {
+                ""
+            } else {
+                unit
+            };
             let mut body = format!("{number} {unit}").trim().to_owned();
             if !doubt.is_empty() && !number.contains('±') {
                 let doubt = decimal(doubt, &ctx.person).map_err(|why| no(why, Vec::new()))?;

@@ -137,10 +137,19 @@ pub fn joined(ctx: &Ctx, bike: &Bike, name: &str, ids: &[FactId], size: Size) ->
 /// The smallest and largest plausible value.
 pub fn limits(ctx: &Ctx, id: FactId) -> Option<String> {
     let values = |low: f64, high: f64, unit: &str| {
-        fill("page.measure.limits", &[
-            ("low", &show::number(show::unit_for(unit, &ctx.person).from_si(find_unit(unit).unwrap_or(Unit::one()).to_si(low)), &ctx.person)),
-            ("high", &show::quantity(high, unit, &ctx.person)),
-        ])
+        fill(
+            "page.measure.limits",
+            &[
+                (
+                    "low",
+                    &show::number(
+                        show::unit_for(unit, &ctx.person).from_si(find_unit(unit).unwrap_or(Unit::one()).to_si(low)),
+                        &ctx.person,
+                    ),
+                ),
+                ("high", &show::quantity(high, unit, &ctx.person)),
+            ],
+        )
     };
     match fact::describe(id).0.shape {
         Shape::Quantity { unit, low, high } => Some(values(low, high, unit)),

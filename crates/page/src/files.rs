@@ -45,7 +45,13 @@ pub struct Upload {
 /// Takes the form apart.
 pub async fn read(mut form: Multipart) -> Result<Upload, Fail> {
     let wrong = |e: MultipartError| Fail::new(e.status(), fill("page.upload.wrong", &[("why", &e.body_text())]));
-    let mut up = Upload { name: String::new(), bytes: Vec::new(), slot: String::new(), change: String::new(), from: String::new() };
+    let mut up = Upload {
+        name: String::new(),
+        bytes: Vec::new(),
+        slot: String::new(),
+        change: String::new(),
+        from: String::new(),
+    };
     while let Some(field) = form.next_field().await.map_err(wrong)? {
         match field.name().unwrap_or("") {
             "file" => {
@@ -73,7 +79,8 @@ pub async fn get(ctx: Ctx, Path(number): Path<String>) -> Response {
     work(move || {
         let file = ctx.app.book.job(&number)?;
         let name = format!("attachment; filename=\"{number}.toml\"");
-        Ok(([(CONTENT_TYPE, "application/toml; charset=utf-8".to_owned()), (CONTENT_DISPOSITION, name)], file.text).into_response())
+        Ok(([(CONTENT_TYPE, "application/toml; charset=utf-8".to_owned()), (CONTENT_DISPOSITION, name)], file.text)
+            .into_response())
     })
     .await
 }
@@ -139,7 +146,8 @@ pub async fn new(ctx: Ctx, form: Multipart) -> Response {
         if let Err(errors) = intake::read_job(&source, &shop.shop) {
             return Ok(errors_page(&ctx, &up.name, &source, &errors));
         }
-        let number = ctx.app.book.new_job(&NewJob { kind: Kind::Convert, of: None, text: &source }, &ctx.by(&up.change))?;
+        let number =
+            ctx.app.book.new_job(&NewJob { kind: Kind::Convert, of: None, text: &source }, &ctx.by(&up.change))?;
         change::tell(&ctx, "", 0, &up.change);
         Ok(Redirect::to(&format!("/bikes/{number}/holds")).into_response())
     })
@@ -186,7 +194,11 @@ pub async fn attach(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Re
         let bike = Bike::load(&ctx.app, &number)?;
         let ending = up.name.rsplit('.').next().unwrap_or("").to_ascii_lowercase();
         let kind = KINDS.iter().find(|(end, _, first)| {
-            if first.is_empty() { ending == *end && core::str::from_utf8(&up.bytes).is_ok() } else { up.bytes.starts_with(first) }
+            if first.is_empty() {
+                ending == *end && core::str::from_utf8(&up.bytes).is_ok()
+            } else {
+                up.bytes.starts_with(first)
+            }
         });
         let Some((end, media_type, _)) = kind else { return Err(Fail::bad(text("page.upload.kind"))) };
         let slot: String = up.slot.chars().filter(char::is_ascii_alphanumeric).take(20).collect();
@@ -205,7 +217,8 @@ pub async fn attach(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Re
 pub async fn one(ctx: Ctx, Path((number, name)): Path<(String, String)>) -> Response {
     work(move || {
         let (file, bytes) = ctx.app.book.attachment(&number, &name)?;
-        let kind = KINDS.iter().find(|(_, media, _)| *media == file.media_type).map_or("application/octet-stream", |k| k.1);
+        let kind =
+            KINDS.iter().find(|(_, media, _)| *media == file.media_type).map_or("application/octet-stream", |k| k.1);
         Ok(([(CONTENT_TYPE, kind)], bytes).into_response())
     })
     .await

@@ -80,7 +80,12 @@ pub async fn sheet(ctx: Ctx, Path(number): Path<String>, headers: HeaderMap) -> 
         if headers.contains_key("x-part") {
             return Ok(Html(inside.into_string()).into_response());
         }
-        Ok(layout::page(&ctx, &text("page.stage.key-in"), Some(&bike), &html! { h1 { (text("page.stage.key-in")) } (inside) }))
+        Ok(layout::page(
+            &ctx,
+            &text("page.stage.key-in"),
+            Some(&bike),
+            &html! { h1 { (text("page.stage.key-in")) } (inside) },
+        ))
     })
     .await
 }
@@ -194,7 +199,8 @@ pub async fn keep_read_back(ctx: Ctx, Path(number): Path<String>, Form(pairs): F
         let shown: String = value(&pairs, "shown").chars().take(40).collect();
         let from = value(&pairs, "from").parse().unwrap_or(0);
         let edit = [Edit::put(slot, shown.as_str())];
-        let revision = ctx.app.book.set_values(&format!("{number}/key-in"), &edit, from, &ctx.by(value(&pairs, "change")))?;
+        let revision =
+            ctx.app.book.set_values(&format!("{number}/key-in"), &edit, from, &ctx.by(value(&pairs, "change")))?;
         change::tell(&ctx, &number, revision, value(&pairs, "change"));
         Ok(Redirect::to(&bike.at("key-in")).into_response())
     })

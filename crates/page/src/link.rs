@@ -62,7 +62,12 @@ fn sentence(ctx: &Ctx, l: &LinkResult) -> String {
     let unit = l.link.kind.unit();
     let Some(load) = l.load else { return holds::detail(ctx, l) };
     let q = |x: f64| show::quantity(x, unit, &ctx.person);
-    let values = [("drive", q(load.drive)), ("brake", q(load.brake)), ("can", q(load.capacity)), ("chance", holds::chance(ctx, l))];
+    let values = [
+        ("drive", q(load.drive)),
+        ("brake", q(load.brake)),
+        ("can", q(load.capacity)),
+        ("chance", holds::chance(ctx, l)),
+    ];
     let values: Vec<(&str, &str)> = values.iter().map(|(k, v)| (*k, v.as_str())).collect();
     fill("page.link-sentence", &values)
 }
@@ -148,7 +153,11 @@ fn to_measure(bike: &Bike, judged: &Judged, l: &LinkResult) -> Markup {
 
 /// By how much a fact swings "how full" from one end of its doubt to the other.
 fn points(swing: f64) -> String {
-    if swing.abs() > 10.0 { text("page.points-decide") } else { fill("page.points", &[("points", &format!("{:+.0}", swing * 100.0))]) }
+    if swing.abs() > 10.0 {
+        text("page.points-decide")
+    } else {
+        fill("page.points", &[("points", &format!("{:+.0}", swing * 100.0))])
+    }
 }
 
 /// The worst single fault, for a link that a fault can load.
@@ -159,7 +168,9 @@ fn fault(bike: &Bike, judged: &Judged, l: &LinkResult) -> Markup {
     }
     let full = |l: &&LinkResult| l.load.map_or(0.0, |x| x.full);
     let faults = judged.check.links.iter().filter(|f| f.link.kind.path() == Path::Fault);
-    let Some(worst) = faults.max_by(|a, b| a.verdict.cmp(&b.verdict).then(full(a).total_cmp(&full(b)))) else { return html! {} };
+    let Some(worst) = faults.max_by(|a, b| a.verdict.cmp(&b.verdict).then(full(a).total_cmp(&full(b)))) else {
+        return html! {};
+    };
     html! {
         p.fault { (text("page.worst-fault")) " "
             a href=(bike.at(&format!("holds/{}", worst.link.id()))) { (link_name(worst)) } ": " (show::word(worst.verdict)) " " (show::full(worst)) }

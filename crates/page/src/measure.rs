@@ -151,7 +151,8 @@ fn arm_tiles(bike: &Bike) -> Markup {
 }
 
 fn arm_side(bike: &Bike, side: &str) -> Markup {
-    let here = (1..=bike.arms()).find(|i| field::written(bike, &format!("arm.{i}.side")).is_some_and(|s| s.starts_with(side)));
+    let here =
+        (1..=bike.arms()).find(|i| field::written(bike, &format!("arm.{i}.side")).is_some_and(|s| s.starts_with(side)));
     let kind = here.and_then(|i| field::written(bike, &format!("arm.{i}.kind")));
     let now = kind.map_or_else(|| "none".to_owned(), |k| k.split(',').next().unwrap_or("").to_owned());
     html! {
@@ -169,9 +170,12 @@ pub async fn quick(ctx: Ctx, Path((number, k)): Path<(String, String)>) -> Respo
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
         let k: usize = k.parse().unwrap_or(0);
-        let Some(q) = k.checked_sub(1).and_then(|i| QUICK.get(i)) else { return Ok(Redirect::to(&bike.at("holds")).into_response()) };
+        let Some(q) = k.checked_sub(1).and_then(|i| QUICK.get(i)) else {
+            return Ok(Redirect::to(&bike.at("holds")).into_response());
+        };
         let next = if k < QUICK.len() { bike.at(&format!("measure/quick/{}", k + 1)) } else { bike.at("quick-result") };
-        let find = |joined: &str| -> Vec<FactId> { joined.split('+').filter_map(|n| fact::find(n, bike.arms())).collect() };
+        let find =
+            |joined: &str| -> Vec<FactId> { joined.split('+').filter_map(|n| fact::find(n, bike.arms())).collect() };
         let ids: Vec<FactId> = q.facts.iter().filter_map(|j| find(j).first().copied()).collect();
         let title = text(&format!("page.quick.{}", q.key));
         let body = html! {
@@ -236,12 +240,14 @@ pub async fn quick_result(ctx: Ctx, Path(number): Path<String>) -> Response {
 pub async fn save_remark(ctx: Ctx, Path(number): Path<String>, Form(pairs): Form<Pairs>) -> Response {
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
-        let n: u8 = value(&pairs, "group").parse().ok().filter(|n| walk::group(*n).is_some()).ok_or_else(Fail::nothing_here)?;
+        let n: u8 =
+            value(&pairs, "group").parse().ok().filter(|n| walk::group(*n).is_some()).ok_or_else(Fail::nothing_here)?;
         let said: String = value(&pairs, "remark").chars().take(2000).collect();
         let from = value(&pairs, "from").parse().unwrap_or(0);
         let key = format!("q{n:02}");
         let edit = if said.is_empty() { Edit::remove(&key) } else { Edit::put(&key, said.as_str()) };
-        let revision = ctx.app.book.set_values(&format!("{number}/walk"), &[edit], from, &ctx.by(value(&pairs, "change")))?;
+        let revision =
+            ctx.app.book.set_values(&format!("{number}/walk"), &[edit], from, &ctx.by(value(&pairs, "change")))?;
         change::tell(&ctx, &number, revision, value(&pairs, "change"));
         let then = crate::ctx::own_path(value(&pairs, "then"), &bike.at("measure"));
         Ok(Redirect::to(&then).into_response())

@@ -58,7 +58,11 @@ pub fn tidy(name: &str) -> String {
 /// Text as a cookie can carry it: percent for everything but letters and digits of ASCII.
 pub fn packed(text: &str) -> String {
     text.bytes().fold(String::new(), |mut out, b| {
-        if b.is_ascii_alphanumeric() { out.push(b as char) } else { out.push_str(&format!("%{b:02X}")) }
+        if b.is_ascii_alphanumeric() {
+            out.push(b as char)
+        } else {
+            out.push_str(&format!("%{b:02X}"))
+        }
         out
     })
 }

@@ -25,7 +25,11 @@ pub enum ServeError {
 ///
 /// # Errors
 /// [`ServeError`].
-pub fn serve(make: impl FnOnce(SocketAddr) -> Result<Arc<App>, jobbook::Error>, listen: SocketAddr, ready: impl FnOnce(SocketAddr)) -> Result<(), ServeError> {
+pub fn serve(
+    make: impl FnOnce(SocketAddr) -> Result<Arc<App>, jobbook::Error>,
+    listen: SocketAddr,
+    ready: impl FnOnce(SocketAddr),
+) -> Result<(), ServeError> {
     let fail = |e: std::io::Error| ServeError::Listen { address: listen, why: e.to_string() };
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(fail)?;
     runtime.block_on(async {

@@ -73,4 +73,3 @@ pub async fn put(ctx: Ctx, Path(i): Path<usize>, Form(pairs): Form<Pairs>) -> Re
     })
     .await
 }
-

@@ -140,7 +140,8 @@ pub async fn save(ctx: Ctx, Path(name): Path<String>, Form(pairs): Form<Pairs>) 
         let from = value(&pairs, "from").parse().unwrap_or(0);
         if let Err(errors) = (which.check)(&written) {
             let title = text(&format!("page.{}.title", which.name));
-            let body = html! { h1 { (title) } (editor(which.name, &written, from, &render(which.name, &written, &errors))) };
+            let body =
+                html! { h1 { (title) } (editor(which.name, &written, from, &render(which.name, &written, &errors))) };
             let mut page = layout::page(&ctx, &title, None, &body);
             *page.status_mut() = StatusCode::UNPROCESSABLE_ENTITY;
             return Ok(page);
@@ -178,7 +179,8 @@ pub async fn you(ctx: Ctx) -> Response {
 
 /// Keeps it in this device's cookies.
 pub async fn save_you(Form(pairs): Form<Pairs>) -> Response {
-    let set = |name: &str, value: String| (SET_COOKIE, format!("{name}={value}; Path=/; Max-Age=31536000; SameSite=Lax"));
+    let set =
+        |name: &str, value: String| (SET_COOKIE, format!("{name}={value}; Path=/; Max-Age=31536000; SameSite=Lax"));
     let one_of = |name: &str, allowed: [&str; 2]| {
         allowed.iter().find(|a| **a == value(&pairs, name)).map_or(allowed[0], |a| *a).to_owned()
     };

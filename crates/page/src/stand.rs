@@ -80,10 +80,9 @@ fn card(ctx: &Ctx, bike: &Bike) -> Markup {
 
 fn next(bike: &Bike, v: Verdict, missing: Option<workbench::fact::FactId>) -> (String, String) {
     match (v, missing) {
-        (Verdict::NotKnown, Some(id)) => (
-            fill("page.next.measure", &[("fact", &workbench::say::fact_name(id))]),
-            crate::walk::address(bike, id),
-        ),
+        (Verdict::NotKnown, Some(id)) => {
+            (fill("page.next.measure", &[("fact", &workbench::say::fact_name(id))]), crate::walk::address(bike, id))
+        }
         (Verdict::Fails | Verdict::NotKnown, _) => (text("page.next.fix"), bike.at("holds")),
         (Verdict::Refused, _) => (text("page.next.call"), bike.at("holds")),
         (Verdict::Holds | Verdict::Marginal, _) => (text("page.next.holds"), bike.at("holds")),
@@ -154,7 +153,11 @@ pub async fn create(ctx: Ctx, Form(pairs): Form<Pairs>) -> Response {
             start.push_str("\n[motor]\nposition = \"front, measured\"\n");
         }
         if why == Kind::FoundLocked {
-            start.push_str(if kind == "front" { "clutch = \"locked, measured\"\n" } else { "\n[motor]\nclutch = \"locked, measured\"\n" });
+            start.push_str(if kind == "front" {
+                "clutch = \"locked, measured\"\n"
+            } else {
+                "\n[motor]\nclutch = \"locked, measured\"\n"
+            });
         }
         let edit = [jobbook::Edit::put("name", name.as_str())];
         let start = jobbook::edit::apply(&start, &edit).map_err(|_| Fail::nothing_here())?;

@@ -139,13 +139,21 @@ const fn ask(key: &'static str, facts: &'static [&'static str], tool: bool) -> Q
 pub const QUICK: [Quick; 11] = [
     ask("magnet", &["bike.frame_material+axle.left.dropout_material+axle.right.dropout_material"], false),
     ask("axle", &["axle.diameter", "axle.across_flats"], true),
-    ask("dropout", &["axle.left.dropout_thickness+axle.right.dropout_thickness", "axle.left.slot_width+axle.right.slot_width"], true),
+    ask(
+        "dropout",
+        &["axle.left.dropout_thickness+axle.right.dropout_thickness", "axle.left.slot_width+axle.right.slot_width"],
+        true,
+    ),
     ask("faces", &["axle.left.faces+axle.right.faces"], false),
     ask("nuts", &["axle.left.nut_torque+axle.right.nut_torque"], true),
     ask("arms", &["arms.left", "arms.right"], false),
     ask("thread", &["axle.left.free_thread+axle.right.free_thread"], true),
     ask("current", &["controller.hardware_current+settings.drive_current"], false),
-    ask("battery", &["battery.cells_series", "controller.voltage_rating", "battery.charging_through_discharge_plug"], false),
+    ask(
+        "battery",
+        &["battery.cells_series", "controller.voltage_rating", "battery.charging_through_discharge_plug"],
+        false,
+    ),
     ask("weight", &["bike.wheel_radius", "bike.lightest", "bike.heaviest"], true),
     ask("hill", &["bike.steepest_descent", "bike.downhill_speed"], false),
 ];

@@ -12,7 +12,13 @@ fn bits(text: &str, rack: &str) -> Vec<u64> {
     let c = check(&job);
     let load = |l: &workbench::check::LinkResult| {
         let n = |x: Option<f64>| x.map_or(0, f64::to_bits);
-        [n(l.load.map(|x| x.full)), n(l.load.map(|x| x.drive)), n(l.load.map(|x| x.brake)), n(l.load.map(|x| x.capacity)), l.chance.to_bits()]
+        [
+            n(l.load.map(|x| x.full)),
+            n(l.load.map(|x| x.drive)),
+            n(l.load.map(|x| x.brake)),
+            n(l.load.map(|x| x.capacity)),
+            l.chance.to_bits(),
+        ]
     };
     c.links.iter().flat_map(load).collect()
 }
@@ -24,7 +30,12 @@ async fn the_file_that_the_page_gives_out_has_the_numbers_that_the_page_shows() 
     let rack = include_str!("../../../demo/rack.toml");
     let given = include_str!("../../../demo/0117-bread-longtail.toml");
     assert_eq!(client.get("/bikes/0117/job.toml").await.text, given, "an untouched job file comes out byte for byte");
-    let sent = client.form("/bikes/0117/facts", &[("f.axle.left.nut_torque", "72"), ("u.axle.left.nut_torque", "N·m"), ("how", "W2")]).await;
+    let sent = client
+        .form(
+            "/bikes/0117/facts",
+            &[("f.axle.left.nut_torque", "72"), ("u.axle.left.nut_torque", "N·m"), ("how", "W2")],
+        )
+        .await;
     assert_eq!(sent.status, 303, "{}", sent.text);
     let out = client.get("/bikes/0117/job.toml").await.text;
     assert!(out.contains("nut_torque = \"72 N·m, chosen with W2\""), "{out}");
@@ -37,7 +48,8 @@ async fn the_file_that_the_page_gives_out_has_the_numbers_that_the_page_shows() 
     for l in &c.links {
         let Some(load) = l.load else { continue };
         let id = l.link.id();
-        let row = page.split(&format!("data-watch=\"{id}\">")).nth(1).unwrap_or_else(|| panic!("{id} is not on the page"));
+        let row =
+            page.split(&format!("data-watch=\"{id}\">")).nth(1).unwrap_or_else(|| panic!("{id} is not on the page"));
         let row = row.split("</span>").next().unwrap_or("");
         assert!(row.ends_with(&workbench::say::percent(load.full)), "{id}: {row}, {}", load.full);
     }
@@ -49,13 +61,29 @@ async fn two_people_on_two_devices_lose_nothing() {
     let client = Client::demo();
     let from = client.app.book.job("0117").expect("a job").revision;
     let by = By::new("Jossel Varn", "bench 2");
-    client.app.book.set_values("0117/job", &[Edit::put("axle.left.nut_torque", "72 N·m, chosen with W2")], from, &by).expect("written");
+    client
+        .app
+        .book
+        .set_values("0117/job", &[Edit::put("axle.left.nut_torque", "72 N·m, chosen with W2")], from, &by)
+        .expect("written");
     let from = from.to_string();
     // Another fact, seen before Jossel's: merged.
-    let form = [("f.axle.right.nut_torque", "60"), ("u.axle.right.nut_torque", "N·m"), ("how", "W2"), ("from", &from), ("change", "bench1-0001")];
+    let form = [
+        ("f.axle.right.nut_torque", "60"),
+        ("u.axle.right.nut_torque", "N·m"),
+        ("how", "W2"),
+        ("from", &from),
+        ("change", "bench1-0001"),
+    ];
     assert_eq!(client.form("/bikes/0117/facts", &form).await.status, 303);
     // The same fact: both are shown, nothing is written.
-    let form = [("f.axle.left.nut_torque", "75"), ("u.axle.left.nut_torque", "N·m"), ("how", "W2"), ("from", &from), ("change", "bench1-0002")];
+    let form = [
+        ("f.axle.left.nut_torque", "75"),
+        ("u.axle.left.nut_torque", "N·m"),
+        ("how", "W2"),
+        ("from", &from),
+        ("change", "bench1-0002"),
+    ];
     let clash = client.form("/bikes/0117/facts", &form).await;
     assert_eq!(clash.status, 409);
     for part in ["Jossel Varn", "bench 2", "72 N·m", "75 N·m"] {
@@ -64,8 +92,21 @@ async fn two_people_on_two_devices_lose_nothing() {
     let text = client.get("/bikes/0117/job.toml").await.text;
     assert!(text.contains("\"72 N·m, chosen with W2\"") && text.contains("\"60 N·m, chosen with W2\""));
     // Keep mine, on the revision that the page named; sent twice.
-    let revision = clash.text.split("name=\"from\" value=\"").nth(1).and_then(|r| r.split('"').next()).expect("a revision").to_owned();
-    let form = [("f.axle.left.nut_torque", "75"), ("u.axle.left.nut_torque", "N·m"), ("how", "W2"), ("from", &revision), ("change", "bench1-0003"), ("resend", "1")];
+    let revision = clash
+        .text
+        .split("name=\"from\" value=\"")
+        .nth(1)
+        .and_then(|r| r.split('"').next())
+        .expect("a revision")
+        .to_owned();
+    let form = [
+        ("f.axle.left.nut_torque", "75"),
+        ("u.axle.left.nut_torque", "N·m"),
+        ("how", "W2"),
+        ("from", &revision),
+        ("change", "bench1-0003"),
+        ("resend", "1"),
+    ];
     assert_eq!(client.form("/bikes/0117/facts", &form).await.status, 303);
     let after = client.app.book.job("0117").expect("a job").revision;
     assert_eq!(client.form("/bikes/0117/facts", &form).await.status, 303);
@@ -82,16 +123,60 @@ async fn twelve_questions_give_a_verdict() {
     let bike = at.split('/').nth(2).expect("a number").to_owned();
     let answers: [&[(&str, &str)]; 11] = [
         &[("f.bike.frame_material+axle.left.dropout_material+axle.right.dropout_material", "steel")],
-        &[("f.axle.diameter", "12"), ("u.axle.diameter", "mm"), ("f.axle.across_flats", "10,00"), ("u.axle.across_flats", "mm"), ("how", "C1")],
-        &[("f.axle.left.dropout_thickness+axle.right.dropout_thickness", "6.0"), ("u.axle.left.dropout_thickness+axle.right.dropout_thickness", "mm"), ("f.axle.left.slot_width+axle.right.slot_width", "0.4"), ("u.axle.left.slot_width+axle.right.slot_width", "in"), ("how", "C1")],
+        &[
+            ("f.axle.diameter", "12"),
+            ("u.axle.diameter", "mm"),
+            ("f.axle.across_flats", "10,00"),
+            ("u.axle.across_flats", "mm"),
+            ("how", "C1"),
+        ],
+        &[
+            ("f.axle.left.dropout_thickness+axle.right.dropout_thickness", "6.0"),
+            ("u.axle.left.dropout_thickness+axle.right.dropout_thickness", "mm"),
+            ("f.axle.left.slot_width+axle.right.slot_width", "0.4"),
+            ("u.axle.left.slot_width+axle.right.slot_width", "in"),
+            ("how", "C1"),
+        ],
         &[("f.axle.left.faces+axle.right.faces", "painted")],
-        &[("f.axle.left.nut_torque+axle.right.nut_torque", "40"), ("u.axle.left.nut_torque+axle.right.nut_torque", "N·m"), ("how", "W2")],
+        &[
+            ("f.axle.left.nut_torque+axle.right.nut_torque", "40"),
+            ("u.axle.left.nut_torque+axle.right.nut_torque", "N·m"),
+            ("how", "W2"),
+        ],
         &[("f.arms.left", "slotted"), ("f.arms.right", "none")],
-        &[("f.axle.left.free_thread+axle.right.free_thread", "11"), ("u.axle.left.free_thread+axle.right.free_thread", "mm"), ("how", "C1")],
-        &[("f.controller.hardware_current+settings.drive_current", "70"), ("u.controller.hardware_current+settings.drive_current", "A"), ("how", "plate")],
-        &[("f.battery.cells_series", "14"), ("f.controller.voltage_rating", "90"), ("u.controller.voltage_rating", "V"), ("f.battery.charging_through_discharge_plug", "in-writing"), ("how", "plate")],
-        &[("f.bike.wheel_radius", "0.332"), ("u.bike.wheel_radius", "m"), ("f.bike.lightest", "109"), ("u.bike.lightest", "kg"), ("f.bike.heaviest", "199"), ("u.bike.heaviest", "kg"), ("how", "measured")],
-        &[("f.bike.steepest_descent", "7"), ("u.bike.steepest_descent", "%"), ("f.bike.downhill_speed", "35"), ("u.bike.downhill_speed", "km/h"), ("how", "measured")],
+        &[
+            ("f.axle.left.free_thread+axle.right.free_thread", "11"),
+            ("u.axle.left.free_thread+axle.right.free_thread", "mm"),
+            ("how", "C1"),
+        ],
+        &[
+            ("f.controller.hardware_current+settings.drive_current", "70"),
+            ("u.controller.hardware_current+settings.drive_current", "A"),
+            ("how", "plate"),
+        ],
+        &[
+            ("f.battery.cells_series", "14"),
+            ("f.controller.voltage_rating", "90"),
+            ("u.controller.voltage_rating", "V"),
+            ("f.battery.charging_through_discharge_plug", "in-writing"),
+            ("how", "plate"),
+        ],
+        &[
+            ("f.bike.wheel_radius", "0.332"),
+            ("u.bike.wheel_radius", "m"),
+            ("f.bike.lightest", "109"),
+            ("u.bike.lightest", "kg"),
+            ("f.bike.heaviest", "199"),
+            ("u.bike.heaviest", "kg"),
+            ("how", "measured"),
+        ],
+        &[
+            ("f.bike.steepest_descent", "7"),
+            ("u.bike.steepest_descent", "%"),
+            ("f.bike.downhill_speed", "35"),
+            ("u.bike.downhill_speed", "km/h"),
+            ("how", "measured"),
+        ],
     ];
     for (k, answer) in answers.iter().enumerate() {
         assert_eq!(at, format!("/bikes/{bike}/measure/quick/{}", k + 1));
@@ -99,7 +184,8 @@ async fn twelve_questions_give_a_verdict() {
         for (name, _) in answer.iter().filter(|(n, _)| n.starts_with("f.")) {
             assert!(page.contains(&format!("name=\"{name}\"")), "{at} does not ask {name}");
         }
-        let then = page.split("name=\"then\" value=\"").nth(1).and_then(|r| r.split('"').next()).expect("next").to_owned();
+        let then =
+            page.split("name=\"then\" value=\"").nth(1).and_then(|r| r.split('"').next()).expect("next").to_owned();
         let form: Vec<(&str, &str)> = answer.iter().copied().chain([("then", then.as_str())]).collect();
         let sent = client.form(&format!("/bikes/{bike}/facts"), &form).await;
         assert_eq!(sent.status, 303, "{at}: {}", sent.text);
@@ -123,7 +209,9 @@ async fn implausible_numbers_are_asked_back() {
     assert!(asked.text.contains("value=\"10 mm\""), "{}", asked.text);
     let form = [("f.axle.across_flats", "10 mm"), ("u.axle.across_flats", "mm"), ("how", "C1")];
     assert_eq!(client.form("/bikes/0117/facts", &form).await.status, 303, "the suggestion is taken as it stands");
-    for (typed, status) in [("1,234", 422), ("1.2,3", 422), ("ten", 422), ("-5", 422), ("10,1", 303), ("9.8 to 10.0", 303)] {
+    for (typed, status) in
+        [("1,234", 422), ("1.2,3", 422), ("ten", 422), ("-5", 422), ("10,1", 303), ("9.8 to 10.0", 303)]
+    {
         let form = [("f.axle.across_flats", typed), ("u.axle.across_flats", "mm"), ("how", "C1")];
         assert_eq!(client.form("/bikes/0117/facts", &form).await.status, status, "{typed}");
     }

@@ -8,7 +8,8 @@ use common::{Client, FORM};
 #[tokio::test]
 async fn a_foreign_name_is_turned_away() {
     let client = Client::demo();
-    for host in ["evil.example", "evil.example:8077", "127.0.0.1.evil.example:8077", "127.0.0.1:9", "localhost:80", ""] {
+    for host in ["evil.example", "evil.example:8077", "127.0.0.1.evil.example:8077", "127.0.0.1:9", "localhost:80", ""]
+    {
         let answer = client.ask(Method::GET, "/", &[("host", host)], Vec::new()).await;
         assert_eq!(answer.status, StatusCode::MISDIRECTED_REQUEST, "{host}");
         assert!(!answer.text.contains("0117"), "{host} saw a bike");
@@ -46,7 +47,9 @@ async fn no_form_of_another_site_is_taken() {
 #[tokio::test]
 async fn every_answer_forbids_what_a_page_must_not_do() {
     let client = Client::demo();
-    for path in ["/", "/bikes/0109/holds", "/bikes/0109/holds/left-faces", "/nothing", "/assets/page.js", "/sums/preload"] {
+    for path in
+        ["/", "/bikes/0109/holds", "/bikes/0109/holds/left-faces", "/nothing", "/assets/page.js", "/sums/preload"]
+    {
         let answer = client.get(path).await;
         let policy = answer.header("content-security-policy");
         assert!(policy.contains("default-src 'none'") && policy.contains("frame-ancestors 'none'"), "{path}: {policy}");
@@ -109,7 +112,9 @@ async fn uploads_that_are_too_large_or_make_no_sense_change_nothing() {
         assert_eq!(answer.status, status, "{path} {name} {size}: {}", answer.text);
     }
     let broken = [("content-type", "multipart/form-data; boundary=x")];
-    for body in [&b"--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\nno end"[..], b"", b"--y--"] {
+    for body in
+        [&b"--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\nno end"[..], b"", b"--y--"]
+    {
         let answer = client.ask(Method::POST, job, &broken, body.to_vec()).await;
         assert!(answer.status.is_client_error(), "{}", answer.status);
     }
@@ -133,12 +138,16 @@ async fn script_in_every_text_field_stays_text() {
     let rules = client.form("/shop/rules", &[("text", EVIL)]).await;
     let key = "axle.left.nut_torque";
     let fields = [("f.", EVIL), ("u.", EVIL), ("s.", EVIL)].map(|(p, v)| (format!("{p}{key}"), v));
-    let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (k.as_str(), *v)).chain([("how", EVIL), ("then", EVIL), ("x", EVIL)]).collect();
+    let fields: Vec<(&str, &str)> =
+        fields.iter().map(|(k, v)| (k.as_str(), *v)).chain([("how", EVIL), ("then", EVIL), ("x", EVIL)]).collect();
     let asked = client.form(&format!("/bikes/{bike}/facts"), &fields).await;
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
     let file = format!("number = \"9\"\nname = '''{EVIL}'''\nkind = '''{EVIL}'''\nnotes = ['''{EVIL}''']\n");
     let faulty = client.upload("/new/file", EVIL, file.as_bytes()).await;
-    let who = [("cookie", "who=%3Cscript%3Ealert%281%29%3C%2Fscript%3E; device=%3Cimg%20src%3Dx%20onerror%3Dalert%282%29%3E")];
+    let who = [(
+        "cookie",
+        "who=%3Cscript%3Ealert%281%29%3C%2Fscript%3E; device=%3Cimg%20src%3Dx%20onerror%3Dalert%282%29%3E",
+    )];
     let mut pages = vec![rules.text, asked.text, faulty.text];
     for path in [
         "/".to_owned(),
@@ -169,7 +178,10 @@ async fn a_wider_workbench_lets_in_only_whom_it_was_told() {
         let answer = client.get(path).await;
         assert_eq!((answer.status, answer.header("location")), (StatusCode::SEE_OTHER, "/login".to_owned()), "{path}");
     }
-    assert_eq!(client.form("/bikes/0117/facts", &[("f.axle.left.nut_torque", "5")]).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(
+        client.form("/bikes/0117/facts", &[("f.axle.left.nut_torque", "5")]).await.status,
+        StatusCode::FORBIDDEN
+    );
     let wrong = client.form("/login", &[("passphrase", "correct-horse-stapl"), ("device", "bench 9")]).await;
     assert_eq!((wrong.status, wrong.header("set-cookie")), (StatusCode::FORBIDDEN, String::new()));
     let right = client.form("/login", &[("passphrase", "correct-horse-staple"), ("device", "bench 1")]).await;

@@ -40,7 +40,12 @@ impl Answer {
 
 impl Client {
     pub fn demo() -> Self {
-        Self::new(Options { listen: "127.0.0.1:8077".parse().expect("an address"), hosts: Vec::new(), passphrase: None, demo: true })
+        Self::new(Options {
+            listen: "127.0.0.1:8077".parse().expect("an address"),
+            hosts: Vec::new(),
+            passphrase: None,
+            demo: true,
+        })
     }
     pub fn wide(passphrase: &str) -> Self {
         let listen = "0.0.0.0:8077".parse().expect("an address");
@@ -80,12 +85,16 @@ impl Client {
     }
     pub async fn upload(&self, path: &str, name: &str, bytes: &[u8]) -> Answer {
         let name = name.replace('"', "%22");
-        let head = format!("--XyZ\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\nContent-Type: application/octet-stream\r\n\r\n");
+        let head = format!(
+            "--XyZ\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\nContent-Type: application/octet-stream\r\n\r\n"
+        );
         let body = [head.as_bytes(), bytes, b"\r\n--XyZ--\r\n"].concat();
         self.ask(Method::POST, path, &[("content-type", "multipart/form-data; boundary=XyZ")], body).await
     }
 }
 
 fn packed(text: &str) -> String {
-    text.bytes().map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") }).collect()
+    text.bytes()
+        .map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") })
+        .collect()
 }
