@@ -11,6 +11,8 @@ readonly binary=${CARGO_TARGET_DIR:-target}/release/backdrive
 cargo build --release --locked -p app
 echo "== inside the program (cargo bench -p workbench)"
 cargo bench --locked -p workbench
+echo "== job book, twenty people at once (cargo bench -p jobbook)"
+cargo bench --locked -p jobbook --bench people
 
 echo "== whole process: check $job, $runs runs after 5 to warm up"
 times=()

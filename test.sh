@@ -75,7 +75,7 @@ if ! cargo +nightly --version >/dev/null 2>&1; then
 elif ! have cargo-fuzz && ! cargo install cargo-fuzz --locked; then
     skip "fuzz" "cargo-fuzz could not be installed" "cargo install cargo-fuzz --locked"
 else
-    for fuzz_target in job_file name_card unit_text ride_file; do step "fuzz $fuzz_target" fuzz "$fuzz_target"; done
+    for fuzz_target in job_file name_card unit_text ride_file bench_file; do step "fuzz $fuzz_target" fuzz "$fuzz_target"; done
 fi
 
 # The recorded reference numbers, computed again by their scripts.

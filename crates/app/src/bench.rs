@@ -7,7 +7,7 @@ use proof::bench::{
     When,
 };
 use proof::fit::Unfit;
-use proof::fitted::{Fitted, fitted};
+use proof::fitted::{Fitted, fitted, with_doubt};
 use proof::plot::{self, Dot};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -203,7 +203,7 @@ fn session_text(s: &Session) -> String {
             ("file", &s.sheet.name),
             ("date", &date(&s.sheet)),
             ("readings", &fit.residuals.len().to_string()),
-            ("spare", &figure(fit.freedom)),
+            ("spare", &format!("{:.0}", fit.freedom)),
             ("noise", &figure(fit.noise)),
         ],
     ) + "\n";
@@ -213,7 +213,7 @@ fn session_text(s: &Session) -> String {
             || words::text("bench.none"),
             |v| {
                 let (unit, per_si) = f.quantity.shown();
-                format!("{} ± {} {unit}", figure(v * per_si), figure(f.half * per_si)).trim_end().to_owned()
+                format!("{} {unit}", with_doubt(v * per_si, f.half * per_si)).trim_end().to_owned()
             },
         );
         out.push_str(&format!("  {name:34} {value:>24}   {}\n", basis(f)));

@@ -143,7 +143,7 @@ fn carry_out(matches: &ArgMatches) -> Result<Exit, Failed> {
                 }
                 to => PathBuf::from(to),
             };
-            let made = book.backup(&to)?;
+            let made = book.backup(&to, &by)?;
             output::data(&to.display().to_string());
             output::talk(&print::verified("backed-up", &made));
         }

@@ -76,6 +76,8 @@ pub fn command() -> Command {
             sure(Command::new("check"))
                 .about(say("check"))
                 .arg(Arg::new("job").required(true).help(say("job")))
+                .arg(Arg::new("ride").long("ride").value_name("ROUTE").help(say("check-ride")))
+                .arg(Arg::new("descent").long("descent").conflicts_with("ride").help(say("check-descent")))
                 .arg(format(&["text", "json", "csv"])),
         )
         .subcommand(
@@ -168,6 +170,15 @@ pub fn command() -> Command {
                 ),
         )
         .subcommand(ride())
+        .subcommand(
+            Command::new("watch")
+                .about(say("watch"))
+                .arg(Arg::new("job").required_unless_present("template").help(say("job")))
+                .arg(Arg::new("files").num_args(0..).help(say("watch-files")))
+                .arg(Arg::new("columns").long("columns").value_name("FILE").help(say("log-columns")))
+                .arg(format(&["text", "json"]))
+                .arg(Arg::new("template").long("template").action(ArgAction::SetTrue).help(say("watch-template"))),
+        )
         .subcommand(Command::new("schema").about(say("schema")))
         .subcommand(
             Command::new("serve")

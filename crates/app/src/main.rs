@@ -14,15 +14,16 @@ mod explain;
 mod generate;
 mod new_job;
 mod output;
-mod serve;
 mod picture;
 mod progress;
 mod prove;
 mod ride;
 mod ride_json;
 mod ride_text;
+mod serve;
 mod settings;
 mod sums;
+mod watch;
 
 use output::Exit;
 use std::process::ExitCode;
@@ -114,6 +115,14 @@ fn run() -> Exit {
             };
             prove::run(&word(m, "job"), &asked)
         }
+        Some(("watch", m)) => {
+            if m.get_flag("template") {
+                return watch::template();
+            }
+            let files: Vec<String> = m.get_many::<String>("files").map(|v| v.cloned().collect()).unwrap_or_default();
+            let columns = m.get_one::<String>("columns").map(String::as_str);
+            watch::run(&word(m, "job"), &files, columns, &word(m, "format"))
+        }
         Some(("generate", m)) => generate::run(m.get_flag("check")),
         _ => Exit::BadInput,
     }
@@ -140,6 +149,16 @@ fn check(m: &clap::ArgMatches, path: &str, format: &str) -> Exit {
         Ok(job) => job,
         Err(exit) => return exit,
     };
+    let text = |name: &str| m.get_one::<String>(name).map(String::as_str);
+    if text("ride").is_some() || text("descent").is_some() {
+        match ride::asked_of(&job, text("ride"), text("descent")) {
+            Ok(ridden) => job = ridden,
+            Err(why) => {
+                output::talk(&why);
+                return Exit::BadInput;
+            }
+        }
+    }
     job.one_in = m.get_one::<f64>("one-in").copied().unwrap_or(job.one_in);
     let draws = m.get_one::<usize>("samples").copied().unwrap_or_else(|| workbench::check::draws_for(job.one_in));
     let bar = progress::Progress::new();

@@ -2,7 +2,8 @@
 
 use crate::check_text;
 use crate::output::{self, Exit, figure};
-use proof::fitted::{Fitted, fitted};
+use proof::fitted::{Fitted, fitted, with_doubt};
+use proof::follow::Day;
 use proof::ladder::{self, Ladder, Rung};
 use proof::road::{
     self, Channel, NoRoadFit, Observer, Promise, Promised, Proof, Ride, RoadFit, Shown, Unridden, Values,
@@ -11,7 +12,7 @@ use quantity::text::Decimal;
 use serde_json::{Value, json};
 use std::fs::File;
 use std::path::Path;
-use tracks::{Columns, LogReader, Quantity};
+use tracks::{Clock, Columns, LogReader, Quantity};
 use workbench::check::Check;
 use workbench::fact::{self, Distribution, Origin, list};
 use workbench::job::Job;
@@ -49,6 +50,16 @@ const CHANNELS: [(Quantity, Channel); Channel::COUNT] = [
     (Quantity::Cadence, Channel::Cadence),
     (Quantity::RiderPower, Channel::RiderPower),
 ];
+
+/// A log as it was read.
+pub struct Log {
+    /// What happened in it.
+    pub ride: Ride,
+    /// What its reader should know.
+    pub notes: Vec<String>,
+    /// The day on which it begins, if its clock is one of the world.
+    pub day: Option<Day>,
+}
 
 /// Everything that came out of one log.
 struct Report {
@@ -102,7 +113,7 @@ fn report(job: &Job, result: &Check, log: &str, asked: &Asked) -> Result<Report,
     let mass = given_mass(job, asked)?;
     let steer = road::steer(job).map_err(gap)?;
     let columns = columns(asked.columns.as_deref())?;
-    let (ride, notes) = read(log, &columns, steer)?;
+    let Log { ride, notes, .. } = read(log, &columns, steer)?;
     let proof = road::prove(job, result, &ride, mass.map(|m| m.0)).map_err(gap)?;
     let known = road::rolling(job, mass).map_err(gap)?;
     let open: Vec<Promised> =
@@ -150,12 +161,13 @@ pub fn columns(path: Option<&str>) -> Result<Columns, Exit> {
 }
 
 /// Reads a log sample by sample and watches what happens in it.
-pub fn read(path: &str, columns: &Columns, steer: road::Steer) -> Result<(Ride, Vec<String>), Exit> {
+pub fn read(path: &str, columns: &Columns, steer: road::Steer) -> Result<Log, Exit> {
     let file = File::open(Path::new(path)).map_err(|e| no_file(path, &e.to_string()))?;
     let mut reader = LogReader::new(file, columns).map_err(|e| no_file(path, &e.to_string()))?;
     let mut observer = Observer::new(steer);
     let mut places: Vec<Option<usize>> = Vec::new();
     let mut known = usize::MAX;
+    let mut first = None;
     loop {
         // Some formats bring columns only later; places once given do not change.
         if reader.columns().len() != known {
@@ -170,14 +182,19 @@ pub fn read(path: &str, columns: &Columns, steer: road::Steer) -> Result<(Ride, 
                         values[*channel as usize] = *v;
                     }
                 }
+                first = first.or(Some(sample.time_s).filter(|t| t.is_finite()));
                 observer.push(sample.time_s, sample.segment, &values);
             }
             Ok(None) => break,
             Err(e) => return Err(no_file(path, &e.to_string())),
         }
     }
-    let notes = reader.notes().iter().map(ToString::to_string).collect();
-    Ok((observer.finish(), notes))
+    let of_the_world = matches!(reader.clock(), Clock::Utc | Clock::Local);
+    Ok(Log {
+        notes: reader.notes().iter().map(ToString::to_string).collect(),
+        day: first.filter(|_| of_the_world).map(Day::of_seconds),
+        ride: observer.finish(),
+    })
 }
 
 fn promise_name(p: Promised) -> String {
@@ -188,9 +205,8 @@ fn rung_name(r: Rung) -> String {
     words::text(&format!("prove.rung.{}.name", r.token()))
 }
 
-/// Value and half interval to the same number of decimals, two figures of the half.
 fn around((value, half): (f64, f64)) -> String {
-    if half == 0.0 { figure(value) } else { format!("{} ± {}", figure(value), figure(half)) }
+    with_doubt(value, half)
 }
 
 fn why(u: &Unridden) -> String {
@@ -229,6 +245,25 @@ fn line(p: &Promise) -> String {
     format!("  {:40} {:>16} {:>16} {:6} {word:15} {tail}\n", promise_name(p.which), show(p.planned), show(p.seen), unit)
 }
 
+/// Which fact would explain a difference.
+fn explanation(proof: &Proof, which: Promised) -> String {
+    let all: Vec<String> = proof
+        .explained_by
+        .iter()
+        .filter(|(p, _, _)| *p == which)
+        .map(|(_, fact, off)| {
+            let sigma = format!("{off:+.1}");
+            words::fill("prove.explains-fact", &[("fact", &check_text::fact_name(*fact)), ("off", &sigma)])
+        })
+        .collect();
+    let said = if all.is_empty() {
+        words::text("prove.explains-nothing")
+    } else {
+        words::fill("prove.explains", &[("facts", &all.join("; "))])
+    };
+    format!("      {said}\n")
+}
+
 fn text(job: &Job, r: &Report) -> String {
     let c = &r.ride.clock;
     let mut out = words::fill("prove.head", &[("number", &job.number), ("name", &job.name)]) + "\n";
@@ -264,6 +299,9 @@ fn text(job: &Job, r: &Report) -> String {
     ));
     for p in &r.proof.promises {
         out.push_str(&line(p));
+        if p.shown == Shown::Differs {
+            out.push_str(&explanation(&r.proof, p.which));
+        }
     }
     out.push_str(&words::fill("prove.beyond", &[("z", &figure(r.proof.beyond))]));
     out.push_str("\n\n");
@@ -416,6 +454,8 @@ fn to_json(job: &Job, r: &Report) -> Value {
             "why": match &p.shown { Shown::NotRidden(u) => Some(why(u)), _ => None },
             "manoeuvre": match p.shown { Shown::NotRidden(_) => ladder::rung_of(p.which).map(Rung::token), _ => None },
         })).collect::<Vec<_>>(),
+        "explained_by": r.proof.explained_by.iter().map(|(p, f, off)| json!({
+            "promise": p.token(), "fact": fact::describe(*f).1, "off_by_deviations": off })).collect::<Vec<_>>(),
         "road": match &r.road {
             Ok(f) => json!({ "rolling": f.rolling, "rolling_half_95": f.rolling_half, "drag_area_m2": f.drag_area,
                 "drag_area_half_95_m2": f.drag_area_half, "stretches": f.used, "set_aside": f.set_aside }),

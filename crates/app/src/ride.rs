@@ -7,13 +7,13 @@ use quantity::units::find_unit;
 use quantity::{Grade, Length, Quantity, Speed, Time};
 use workbench::job::Job;
 use workbench::ride::course::{Course, CourseError, Stop};
-use workbench::ride::ensemble;
 use workbench::ride::options::{OPTIONS, OptionError, Options};
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Series, csv};
 use workbench::ride::step::Stuck;
 use workbench::ride::strip;
 use workbench::ride::study::{RideError, study};
+use workbench::ride::{demands, ensemble};
 use workbench::words;
 
 /// Rows of a series stand this far apart.
@@ -90,6 +90,19 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
     Ok((text, holds))
 }
 
+/// A job with what a ride asks of it in place of what was only assumed; says what changed.
+pub fn asked_of(job: &Job, route: Option<&str>, descent: Option<&str>) -> Result<Job, String> {
+    let options = Options::read(&[]).map_err(|all| all.iter().map(option_error).collect::<Vec<_>>().join("\n"))?;
+    let course = course(job, &options, route, descent)?;
+    let demands = demands::demands(job, &course, &options).map_err(|e| ride_error(&e))?;
+    for d in &demands {
+        let was = job.fact(d.fact).map_or_else(|| words::text("app.not-known"), |f| f.text.clone());
+        let line = [("fact", check_text::fact_name(d.fact)), ("value", d.text()), ("was", was)];
+        output::talk(&words::fill("ride.text.demand", &line.each_ref().map(|(k, v)| (*k, v.as_str()))));
+    }
+    Ok(demands::with(job, &demands))
+}
+
 /// The course of a route file or of one descent.
 pub fn course(job: &Job, options: &Options, route: Option<&str>, descent: Option<&str>) -> Result<Course, String> {
     match (route, descent) {
@@ -105,8 +118,8 @@ pub fn course(job: &Job, options: &Options, route: Option<&str>, descent: Option
 
 /// The course of a route file, with the traffic that was asked for.
 fn along(job: &Job, options: &Options, path: &str) -> Result<Course, String> {
-    let bytes = std::fs::read(path)
-        .map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
+    let bytes =
+        std::fs::read(path).map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
     let told = |e: tracks::Error| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]);
     let track = tracks::read(&bytes, &tracks::Columns::default()).map_err(told)?;
     let route = tracks::Route::of(&track, tracks::Smoothing::default()).map_err(told)?;

@@ -5,6 +5,7 @@ use crate::diagnostic::Diagnostic;
 use crate::job::{nearest, problem};
 use core::ops::Range;
 use proof::bench::{BackEmf, Feel, Hold, Lever, NoLoad, Pull, Sheet, SpinDown, Taken, Turned, When, Wires};
+use proof::follow::{Card, Day};
 use quantity::text::{self, Decimal, Spread};
 use std::io::{self, Read};
 use std::path::Path;
@@ -52,7 +53,8 @@ const GRAVITY: f64 = 9.806_65;
 /// Half of a 95 % interval over the standard deviation of a normal spread.
 const HALF: f64 = 1.959_963_985;
 
-struct Reader<'a> {
+/// Reads values with units out of tables and collects what is wrong.
+pub(crate) struct Reader<'a> {
     rack: &'a [Tool],
     decimal: Decimal,
     errors: Vec<Diagnostic>,
@@ -65,10 +67,9 @@ struct Reader<'a> {
 pub fn read_bench(source: &str, name: &str, rack: &[Tool]) -> Result<Sheet, Vec<Diagnostic>> {
     let table = DeTable::parse(source).map_err(|e| vec![crate::not_toml(&e)])?;
     let table = table.get_ref();
-    let mut r = Reader { rack, decimal: Decimal::Point, errors: Vec::new() };
+    let mut r = Reader::new(rack);
     let sheet = r.sheet(table, name);
-    r.errors.sort_by_key(|e| e.span.start);
-    if r.errors.is_empty() { Ok(sheet) } else { Err(r.errors) }
+    r.finish(sheet)
 }
 
 /// Loads a bench file; `-` reads standard input.
@@ -95,12 +96,15 @@ fn from_stdin() -> Result<String, LoadError> {
         .map_err(|e| fail(words::fill("job-file.not-utf8", &[("byte", &e.utf8_error().valid_up_to().to_string())])))
 }
 
-/// For the fuzzer: any bytes give a sheet or errors, never a panic.
+/// For the fuzzer: any bytes give a sheet or card, or errors, never a panic.
 pub fn fuzz_bench(bytes: &[u8]) {
-    if let Ok(text) = core::str::from_utf8(bytes)
-        && let Err(errors) = read_bench(text, "fuzz.toml", &[])
-    {
-        let _ = crate::render("fuzz.toml", text, &errors);
+    if let Ok(text) = core::str::from_utf8(bytes) {
+        if let Err(errors) = read_bench(text, "fuzz.toml", &[]) {
+            let _ = crate::render("fuzz.toml", text, &errors);
+        }
+        if let Err(errors) = crate::read_card(text, "fuzz.toml", &[]) {
+            let _ = crate::render("fuzz.toml", text, &errors);
+        }
     }
 }
 
@@ -126,20 +130,44 @@ const TOP: [&str; 17] = [
 
 type Entry<'a> = Spanned<DeValue<'a>>;
 
+/// What a come-back card may hold.
+pub(crate) const CARD_KEYS: [&str; 11] = [
+    "job",
+    "date",
+    "odometer",
+    "hand_over",
+    "wheel_out",
+    "decimal_comma",
+    "notes",
+    "marks",
+    "left_nut",
+    "right_nut",
+    "pull",
+];
+const ODOMETER: Kind = kind("odometer", "look", "km", (0.0, 1e6), (0.0, 0.0));
+const MARK: Kind = kind("marks", "look", "°", (0.0, 720.0), (0.0, 0.0));
+const NUT: Kind = kind("nut", "m9", "N·m", (1.0, 250.0), (0.05, 0.0));
+
+impl<'a> Reader<'a> {
+    pub(crate) fn new(rack: &'a [Tool]) -> Self {
+        Self { rack, decimal: Decimal::Point, errors: Vec::new() }
+    }
+
+    /// What was read, or everything that is wrong in the order of the file.
+    pub(crate) fn finish<T>(mut self, read: T) -> Result<T, Vec<Diagnostic>> {
+        self.errors.sort_by_key(|e| e.span.start);
+        if self.errors.is_empty() { Ok(read) } else { Err(self.errors) }
+    }
+}
+
 impl Reader<'_> {
-    fn say(&mut self, span: Range<usize>, key: &str, values: &[(&str, &str)]) {
+    pub(crate) fn say(&mut self, span: Range<usize>, key: &str, values: &[(&str, &str)]) {
         self.errors.push(Diagnostic::new(span, key, values));
     }
 
     fn sheet(&mut self, table: &DeTable<'_>, name: &str) -> Sheet {
         self.only(table, &TOP);
-        if let Some(v) = table.get("decimal_comma") {
-            match v.get_ref().as_bool() {
-                Some(true) => self.decimal = Decimal::Comma,
-                Some(false) => {}
-                None => self.say(v.span(), "true-false", &[("key", "decimal_comma")]),
-            }
-        }
+        self.decimal_comma(table);
         let job = self.text(table, "job", 0..0).unwrap_or_default();
         let when = match self.choice(table, "when", &["before", "after"], 0..0) {
             Some(0) => When::Before,
@@ -217,7 +245,47 @@ impl Reader<'_> {
         s
     }
 
-    fn only(&mut self, table: &DeTable<'_>, allowed: &[&str]) {
+    pub(crate) fn decimal_comma(&mut self, table: &DeTable<'_>) {
+        if let Some(v) = table.get("decimal_comma") {
+            match v.get_ref().as_bool() {
+                Some(true) => self.decimal = Decimal::Comma,
+                Some(false) => {}
+                None => self.say(v.span(), "true-false", &[("key", "decimal_comma")]),
+            }
+        }
+    }
+
+    pub(crate) fn card(&mut self, table: &DeTable<'_>, name: &str, job: String, day: Day) -> Card {
+        let odometer = self.one(table, &ODOMETER, "odometer", 0..0).map_or(0.0, |t| t.value);
+        let mut moved = [None; 4];
+        if let Some(v) = table.get("marks") {
+            match v.get_ref() {
+                DeValue::Table(t) => {
+                    self.only(t, &["left_nut", "right_nut", "arm", "anchor"]);
+                    for (i, key) in ["left_nut", "right_nut", "arm", "anchor"].into_iter().enumerate() {
+                        moved[i] = self.maybe(t, &MARK, key).map(|t| t.value.to_degrees());
+                    }
+                }
+                _ => self.say(v.span(), "card-marks", &[]),
+            }
+        }
+        let nuts = ["left_nut", "right_nut"].map(|key| self.maybe(table, &NUT, key).map(|t| t.value));
+        let pull = table.get("pull").and_then(|_| self.weight(table, &PULL_MASS, &PULL_FORCE, 0..0));
+        let flag = |r: &mut Self, key| r.flag(table, key).unwrap_or(false);
+        Card {
+            name: name.to_owned(),
+            job,
+            day,
+            odometer,
+            moved,
+            nuts,
+            pull: pull.map(|t| (t.value, t.sigma)),
+            wheel_out: flag(self, "wheel_out"),
+            hand_over: flag(self, "hand_over"),
+        }
+    }
+
+    pub(crate) fn only(&mut self, table: &DeTable<'_>, allowed: &[&str]) {
         for (key, _) in table {
             let name: &str = key.get_ref();
             if !allowed.contains(&name) {
@@ -230,7 +298,7 @@ impl Reader<'_> {
         }
     }
 
-    fn text(&mut self, table: &DeTable<'_>, key: &str, at: Range<usize>) -> Option<String> {
+    pub(crate) fn text(&mut self, table: &DeTable<'_>, key: &str, at: Range<usize>) -> Option<String> {
         match table.get(key).map(|v| (v.span(), v.get_ref().as_str().map(str::to_owned))) {
             Some((_, Some(s))) => Some(s),
             Some((span, None)) => {

@@ -5,6 +5,7 @@
 
 mod as_fitted;
 mod bench;
+mod card;
 mod diagnostic;
 mod job;
 mod name_card;
@@ -16,6 +17,7 @@ use std::path::Path;
 
 pub use as_fitted::{Replacement, job_text, replace};
 pub use bench::{fuzz_bench, load_bench, read_bench};
+pub use card::{load_card, read_card};
 pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
 pub use name_card::read_name_card;

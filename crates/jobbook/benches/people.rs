@@ -49,7 +49,7 @@ fn main() {
     line(&format!("history of {LONG_HISTORY} changes"), timed(20, || book.history("0001").expect("history")));
     line("find a word in all jobs", timed(5, || book.find(&["pinching"]).expect("hits")));
     line("verify", timed(1, || book.verify().expect("read")));
-    line("backup", timed(1, || book.backup(&folder.path().join("backup.sqlite")).expect("a backup")));
+    line("backup", timed(1, || book.backup(&folder.path().join("backup.sqlite"), &by).expect("a backup")));
 
     let (reads, writes) = (Mutex::new(Vec::new()), Mutex::new(Vec::new()));
     thread::scope(|scope| {

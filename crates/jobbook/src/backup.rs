@@ -1,6 +1,7 @@
 //! Backup and restore. A backup is a book in one file, read back before it is called one.
 
-use crate::documents::By;
+use crate::documents::{By, stamp};
+use crate::edit::Edit;
 use crate::error::Error;
 use crate::store::{self, Book};
 use crate::verify::{Verified, verified};
@@ -11,6 +12,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+/// The document that says when the last backup was made.
+const LAST: &str = "backup";
 /// How often and how long restoring waits for other programs to finish a write.
 const TRIES: u32 = 100;
 const PAUSE: Duration = Duration::from_millis(100);
@@ -28,17 +31,23 @@ pub struct Restored {
 
 impl Book {
     /// Writes the whole book, as it is at this moment, into one new file, and reads that back. Others may write meanwhile.
+    /// The shop's document `backup` says when and where the last one was made (`last_at`, `last_file`).
     ///
     /// # Errors
     /// If there is a file already, no room, or the book itself is damaged; then no file is left.
-    pub fn backup(&self, to: &Path) -> Result<Verified, Error> {
-        into_place(to, |part| {
+    pub fn backup(&self, to: &Path, by: &By) -> Result<Verified, Error> {
+        let made = into_place(to, |part| {
             let text = part.to_str().ok_or_else(|| Error::BadName(part.display().to_string()))?;
             // The copy is written outside of any transaction of the book.
             let conn = store::connect(self.path()).map_err(|e| self.sqlite(&e))?;
             conn.execute("VACUUM INTO ?1", [text]).map_err(|e| Error::from_sqlite(text, &e))?;
             sound(part)
-        })
+        })?;
+        let edits = [Edit::put("last_at", stamp(by)), Edit::put("last_file", to.display().to_string())];
+        let from = self.document(LAST)?.map_or(0, |last| last.revision);
+        // The backup is there, whether or not this can be noted; without the note the book asks for one again.
+        let _ = self.set_values(LAST, &edits, from, by);
+        Ok(made)
     }
 
     /// Puts a backup in place of the book at `path`, which is kept beside it. Programs that have the book open see the
@@ -54,7 +63,7 @@ impl Book {
         let (book, before) = match Self::open(path).and_then(|book| {
             let some = !book.jobs()?.is_empty() || !book.document_names("")?.is_empty();
             let before = some.then(|| beside("before-restore"));
-            before.as_deref().map(|to| book.backup(to)).transpose()?;
+            before.as_deref().map(|to| book.backup(to, by)).transpose()?;
             Ok((book, before))
         }) {
             Err(Error::Damaged { .. } | Error::NotABook(_)) => {

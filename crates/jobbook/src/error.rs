@@ -167,6 +167,8 @@ impl Error {
             Some(C::DatabaseCorrupt) => Self::Damaged { what: path, why },
             // A file that may not grow further (a quota, a size limit) is reported as a failed write.
             Some(C::SystemIoFailure) if e.sqlite_error().is_some_and(|e| wrote(e.extended_code)) => Self::Full { path },
+            // A value that is no text, number or time as it should be.
+            _ if is_value(e) => Self::Damaged { what: path, why },
             _ => Self::Outside { path, why },
         }
     }
@@ -207,6 +209,14 @@ impl Error {
     pub fn is_input(&self) -> bool {
         !matches!(self, Self::Damaged { .. } | Self::Full { .. } | Self::Busy { .. } | Self::Outside { .. })
     }
+}
+
+fn is_value(e: &rusqlite::Error) -> bool {
+    use rusqlite::Error as E;
+    matches!(
+        e,
+        E::FromSqlConversionFailure(..) | E::InvalidColumnType(..) | E::IntegralValueOutOfRange(..) | E::Utf8Error(..)
+    )
 }
 
 fn wrote(extended: i32) -> bool {

@@ -92,6 +92,9 @@ impl Book {
     /// [`Error::NoFile`].
     pub fn detach(&self, number: &str, name: &str, by: &By) -> Result<Revision, Error> {
         self.write(|tx| {
+            if let Some((_, revision)) = documents::sent_before(tx, Some(&part(number, "files")), by)? {
+                return Ok(revision);
+            }
             let (revision, there) = listed(tx, number)?;
             if !there.iter().any(|f| f.name == name) {
                 return Err(Error::NoFile { job: number.to_owned(), name: name.to_owned() }.into());

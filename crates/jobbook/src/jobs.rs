@@ -147,7 +147,7 @@ impl Book {
         self.write(|tx| {
             if let Some((document, _)) = documents::sent_before(tx, None, by)? {
                 let done = document.strip_suffix("/job").map(str::to_owned);
-                return done.ok_or_else(|| Error::SentBefore(document).into());
+                return done.ok_or_else(|| Error::SentBefore(by.sent_as.clone().unwrap_or_default()).into());
             }
             let doc = edit::parse(new.text).map_err(|e| match e {
                 edit::Wrong::NotToml(why) | edit::Wrong::NoPlace(why) => {

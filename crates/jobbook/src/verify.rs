@@ -1,6 +1,6 @@
 //! Reads the whole book and says what is wrong with it.
 
-use crate::documents::{Revision, replay};
+use crate::documents::{Revision, replay, time};
 use crate::error::Error;
 use crate::files::{digest, in_list};
 use crate::store::{Book, Failed};
@@ -46,6 +46,7 @@ fn read(tx: &Connection) -> Result<Verified, Failed> {
     let mut found = Verified::default();
     structure(tx, &mut found)?;
     documents(tx, &mut found)?;
+    changes(tx)?;
     index(tx, &mut found)?;
     files(tx, &mut found)?;
     Ok(found)
@@ -87,6 +88,19 @@ fn documents(tx: &Connection, found: &mut Verified) -> Result<(), Failed> {
             Err(Failed::Ours(e)) => found.faults.push(e.to_string()),
             Err(e) => return Err(e),
         }
+    }
+    Ok(())
+}
+
+/// Reads who, where and when of every change and job, which no replay does. What cannot be read at all ends the reading.
+fn changes(tx: &Connection) -> Result<(), Failed> {
+    let mut rows = tx.prepare(
+        "SELECT who, device, at, sent_as FROM change UNION ALL SELECT title, kind, started_at, other_job FROM job \
+         UNION ALL SELECT title, stage, changed_at, number FROM job",
+    )?;
+    let mut rows = rows.query([])?;
+    while let Some(row) = rows.next()? {
+        let _: (String, String, _, Option<String>) = (row.get(0)?, row.get(1)?, time(row, 2)?, row.get(3)?);
     }
     Ok(())
 }

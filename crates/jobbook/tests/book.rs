@@ -286,7 +286,11 @@ fn files_keep_their_bytes_and_digest() {
     let big = NewFile { name: "big", bytes: &big, ..photo };
     assert!(matches!(book.attach("0117", &big, &mirra()), Err(Error::TooLarge { .. })));
 
-    book.detach("0117", "15-left.jpg", &mirra()).unwrap();
+    let by = mirra().sent_as("tablet-7/9");
+    let gone = book.detach("0117", "15-left.jpg", &by).unwrap();
+    assert_eq!(book.detach("0117", "15-left.jpg", &by).unwrap(), gone);
+    let new = NewJob { kind: Kind::Convert, of: None, text: "name = \"x\"\n" };
+    assert!(matches!(book.new_job(&new, &by), Err(Error::SentBefore(id)) if id == "tablet-7/9"));
     assert!(matches!(book.attachment("0117", "15-left.jpg"), Err(Error::NoFile { .. })));
     book.undo(book.history("0117").unwrap().pop().unwrap().id, &mirra()).unwrap();
     assert_eq!(book.attachment("0117", "15-left.jpg").unwrap().1, b"abc");
@@ -379,4 +383,7 @@ fn verify_finds_what_was_tampered_with() {
         conn.execute_batch(repair).unwrap();
         assert_eq!(book.verify().unwrap(), sound, "{repair}");
     }
+    // What is not even text any more.
+    conn.execute_batch("UPDATE change SET who = CAST(x'ff' AS TEXT) WHERE id = 1").unwrap();
+    assert!(matches!(book.verify(), Err(Error::Damaged { .. })));
 }

@@ -303,7 +303,7 @@ fn killed_while_restoring_or_importing_has_the_whole_or_nothing() {
             let photo = NewFile { name: "a.jpg", media_type: "image/jpeg", slot: "", personal: false, bytes: &bytes };
             book.attach(&number, &photo, &by()).unwrap();
         }
-        book.backup(&at(name)).unwrap();
+        book.backup(&at(name), &by()).unwrap();
         drop(book);
         for ending in ["", "-wal", "-shm"] {
             let _ = std::fs::remove_file(at(&format!("making.sqlite{ending}")));

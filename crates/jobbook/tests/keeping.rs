@@ -55,17 +55,19 @@ fn a_backup_made_while_others_write_is_one_moment_of_the_book() {
         let mut last = 0;
         for n in 0..10 {
             let to = folder.path().join(format!("backup-{n}.sqlite"));
-            let made = book.backup(&to).unwrap();
+            let made = book.backup(&to, &by()).unwrap();
             assert_eq!(made, sound(&to).unwrap());
             assert!(made.changes > last, "writers go on meanwhile");
             last = made.changes;
         }
         stop.store(true, Ordering::Relaxed);
     });
-    assert!(matches!(book.backup(&folder.path().join("backup-0.sqlite")), Err(Error::Taken(_))));
+    let noted = book.document("backup").unwrap().unwrap().text;
+    assert!(noted.contains("last_at") && noted.contains("backup-9.sqlite"), "{noted}");
+    assert!(matches!(book.backup(&folder.path().join("backup-0.sqlite"), &by()), Err(Error::Taken(_))));
     let parts = |name: &String| name.contains(".part") || name.ends_with("-journal");
     assert!(!listing(folder.path()).iter().any(parts), "{:?}", listing(folder.path()));
-    let nowhere = book.backup(&folder.path().join("no/such/folder.sqlite")).unwrap_err();
+    let nowhere = book.backup(&folder.path().join("no/such/folder.sqlite"), &by()).unwrap_err();
     assert!(matches!(nowhere, Error::Outside { .. }), "{nowhere}");
 }
 
@@ -73,7 +75,7 @@ fn a_backup_made_while_others_write_is_one_moment_of_the_book() {
 fn restore_brings_the_backup_back_and_keeps_what_was_there() {
     let folder = TempDir::new().unwrap();
     let (book, to) = (book(folder.path()), folder.path().join("backup.sqlite"));
-    book.backup(&to).unwrap();
+    book.backup(&to, &by()).unwrap();
     book.set_fact("0117", "bike.usual", "180 kg", 2, &by()).unwrap();
     let restored = Book::restore(book.path(), &to, &by()).unwrap();
     // The book that was open all the time shows it.
@@ -107,7 +109,7 @@ fn restore_brings_the_backup_back_and_keeps_what_was_there() {
 fn restore_replaces_a_book_that_cannot_be_read() {
     let folder = TempDir::new().unwrap();
     let (book, to) = (book(folder.path()), folder.path().join("backup.sqlite"));
-    book.backup(&to).unwrap();
+    book.backup(&to, &by()).unwrap();
     let path = book.path().to_owned();
     drop(book);
     for harm in [0..100, 4096..12_000] {
@@ -190,7 +192,7 @@ fn erasing_never_touches_a_measured_value() {
 fn what_was_erased_stays_erased_after_a_restore() {
     let folder = TempDir::new().unwrap();
     let (book, to) = (book(folder.path()), folder.path().join("backup.sqlite"));
-    book.backup(&to).unwrap();
+    book.backup(&to, &by()).unwrap();
     book.erase_rider("0117", &["hold-back"], &by()).unwrap();
     book.new_job(&NewJob { kind: Kind::Convert, of: None, text: "name = \"later\"\n" }, &by()).unwrap();
     book.erase_rider("0118", &[], &by()).unwrap();

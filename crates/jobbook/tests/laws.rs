@@ -26,6 +26,28 @@ fn leaves(text: &str) -> BTreeMap<String, String> {
     edit::leaves(&text.parse().unwrap())
 }
 
+/// Pieces of a text, right and wrong, and of a key.
+const PIECES: &[&str] = &[
+    "a = 1\n",
+    "a.b = \"x\"\n",
+    "[a]\n",
+    "[a.b]\n",
+    "[[a]]\n",
+    "[[a.b]]\n",
+    "b = { c = 1 }\n",
+    "b = [1, 2]\n",
+    "b = [{ c = 1 }]\n",
+    "\"q r\" = 1 # c\n",
+    "[\"q r\".1]\n",
+    "# c\n",
+    "\n",
+    "c = '''\nx\n'''\n",
+    "\u{feff}",
+    "\r\n",
+    "=",
+];
+const PARTS: &[&str] = &["a", "b", "c", "1", "2", "\"q r\"", "", "é", "0"];
+
 /// One write as a page would send it.
 #[derive(Clone, Debug)]
 enum Op {
@@ -167,6 +189,11 @@ proptest! {
         }
     }
 
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, ..ProptestConfig::default() })]
+
     #[test]
     fn a_splice_goes_both_ways(before in "[aé€·\n]{0,12}", after in "[aé€·\n]{0,12}") {
         let step = splice::between(&before, &after);
@@ -174,9 +201,23 @@ proptest! {
         prop_assert_eq!(step.revert(&after), Some(before));
     }
 
+    /// Any text and any key give an error or a text in which the value stands, and it can be taken out again.
+    #[test]
+    fn any_key_in_any_text_is_written_or_refused(
+        pieces in prop::collection::vec(prop::sample::select(PIECES), 0..8),
+        key in prop::collection::vec(prop::sample::select(PARTS), 1..4),
+    ) {
+        let (text, key) = (pieces.concat(), key.join("."));
+        let Ok(after) = edit::apply(&text, &[Edit::put(&key, "new")]) else { return Ok(()) };
+        let doc = after.parse().unwrap();
+        prop_assert_eq!(edit::plain(&doc, &key), Some("new".to_owned()), "{:?} in {:?} gave {:?}", key, text, after);
+        let without = edit::apply(&after, &[Edit::remove(&key)]).unwrap();
+        prop_assert_eq!(edit::plain(&without.parse().unwrap(), &key), None);
+    }
+
     /// A written value is read back, and no other value and no comment changes.
     #[test]
-    fn a_value_is_read_back(key in 0..KEYS.len(), value in "\\PC{0,30}") {
+    fn a_value_is_read_back(key in 0..KEYS.len(), value in any::<String>()) {
         let after = edit::apply(TEXT, &[Edit::put(KEYS[key], value.as_str())]).unwrap();
         let doc = after.parse().unwrap();
         prop_assert_eq!(edit::plain(&doc, KEYS[key]), Some(value));

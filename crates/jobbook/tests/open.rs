@@ -42,8 +42,9 @@ fn only_its_owner_may_read_a_book() {
     use std::os::unix::fs::PermissionsExt;
     let folder = TempDir::new().unwrap();
     let book = Book::open(folder.path().join("book.sqlite")).unwrap();
-    book.set_document("rack", "x = 1\n", 0, &By::new("Mirra", "bench 1")).unwrap();
-    book.backup(&folder.path().join("backup.sqlite")).unwrap();
+    let by = By::new("Mirra", "bench 1");
+    book.set_document("rack", "x = 1\n", 0, &by).unwrap();
+    book.backup(&folder.path().join("backup.sqlite"), &by).unwrap();
     for entry in fs::read_dir(folder.path()).unwrap() {
         let entry = entry.unwrap();
         assert_eq!(entry.metadata().unwrap().permissions().mode() & 0o077, 0, "{:?}", entry.file_name());
@@ -69,7 +70,7 @@ proptest! {
         book.attach("0117", &photo, &by).unwrap();
         book.set_fact("0117", "bike.usual", "174 kg", 1, &by).unwrap();
         let good = folder.path().join("good.sqlite");
-        let whole = book.backup(&good).unwrap();
+        let whole = book.backup(&good, &by).unwrap();
         drop(book);
         let mut bytes = fs::read(&good).unwrap();
         for (at, change) in &places {

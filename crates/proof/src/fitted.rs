@@ -65,6 +65,18 @@ fn near_an_end(def: &FactDef, value: f64, half: f64) -> bool {
     def.doubt == Spreads::Normal && (value - reach < low || value + reach > high)
 }
 
+/// `37.8 ± 2.5`: the doubt to two figures, the value to the same place; without a doubt three figures of the value.
+pub fn with_doubt(value: f64, half: f64) -> String {
+    if half > 0.0 && half.is_finite() {
+        let places = decimals(half);
+        format!("{value:.places$} ± {half:.places$}")
+    } else {
+        let places = decimals(value.abs() * 1e-1);
+        let text = format!("{value:.places$}");
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    }
+}
+
 /// Decimals that show two figures of a doubt.
 fn decimals(half: f64) -> usize {
     if half <= 0.0 || !half.is_finite() {
@@ -87,6 +99,10 @@ mod tests {
         assert_eq!(f.text, "70.40 N·m, measured with S1");
         let f = fitted(list::DROOP.id(), 0.000_39, 0.000_25, None);
         assert_eq!(f.text, "0.00014 to 0.00064 1/A, measured");
+        assert_eq!(with_doubt(37.83, 2.51), "37.8 ± 2.5");
+        assert_eq!(with_doubt(0.00681, 0.00163), "0.0068 ± 0.0016");
+        assert_eq!(with_doubt(1234.5, 321.0), "1234 ± 321");
+        assert_eq!((with_doubt(11.0, 0.0), with_doubt(0.0, 0.0)), ("11".to_owned(), "0".to_owned()));
         let f = fitted(list::ROLLING.id(), 0.0075, 0.0009, None);
         assert_eq!(f.text, "0.00750 ± 0.00090, measured");
     }

@@ -7,6 +7,7 @@
 pub mod bench;
 pub mod fit;
 pub mod fitted;
+pub mod follow;
 pub mod ladder;
 pub mod plot;
 pub mod road;

@@ -243,6 +243,10 @@ fn a_weak_magnet_differs_and_is_found() {
     let (_, proof) = held_against(&j, &test_ride(weak, 10.0, 2));
     assert_eq!(of(&proof, Promised::TorquePerAmpere).shown, Shown::Differs);
     assert_eq!(of(&proof, Promised::PeakBrake).shown, Shown::Differs);
+    let flux = |(p, fact, off): &&(Promised, FactId, f64)| {
+        *p == Promised::TorquePerAmpere && *fact == list::FLUX.id() && *off < -4.0
+    };
+    assert!(proof.explained_by.iter().any(|e| flux(&e)), "far weaker than its own doubt: {:?}", proof.explained_by);
     let (flux, half) = proof.flux.unwrap();
     assert!((flux - 0.0215 * 0.85).abs() < 1.5 * half && half < 0.0215 * 0.06, "{flux} ± {half}");
 }

@@ -92,11 +92,17 @@ pub(crate) struct Notes {
 impl Notes {
     /// Notes the words of `key` with `{name}` replaced by the subject.
     pub fn add(&mut self, first: Place, key: &'static str, subject: &str) {
+        self.add_with(first, key, subject, &[]);
+    }
+
+    /// Notes the words of `key` with `{name}` replaced by the subject, and other values put in.
+    pub fn add_with(&mut self, first: Place, key: &'static str, subject: &str, values: &[(&str, &str)]) {
         match self.kinds.iter().position(|kind| kind.0 == key && kind.1 == subject) {
             Some(known) => self.notes[known].count += 1,
             None => {
                 self.kinds.push((key, subject.to_owned()));
-                self.notes.push(Note { first, count: 1, what: words::fill(key, &[("name", subject)]) });
+                let what = words::fill(key, &[&[("name", subject)], values].concat());
+                self.notes.push(Note { first, count: 1, what });
             }
         }
     }

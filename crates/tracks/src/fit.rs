@@ -409,9 +409,7 @@ impl<'a> Fit<'a> {
                 Some(native) => (native.quantity, Conversion::SAME),
                 None => return,
             },
-            Guess::NoUnit(_) => return notes.add(place, "column-without-unit", &name),
-            Guess::Ambiguous(_) => return notes.add(place, "column-ambiguous", &name),
-            Guess::Unknown => return notes.add(place, "column-unknown", &name),
+            unused => return unused.note(&name, place, notes),
         };
         let known = self.columns.iter().position(|column| column.name == name && column.quantity == quantity);
         let place =

@@ -1,9 +1,10 @@
 //! What a header says by its words and its unit.
 
-use quantity::units::Unit;
+use quantity::units::{Unit, fits};
 
 use crate::channel::Quantity;
 use crate::columns::{Meaning, TimeUnit};
+use crate::error::{Notes, Place};
 use crate::unit::{Conversion, any_unit, header_unit};
 
 /// What could be made of a header.
@@ -17,6 +18,23 @@ pub(crate) enum Guess {
     Ambiguous(&'static [Quantity]),
     /// Nothing.
     Unknown,
+}
+
+impl Guess {
+    /// Notes why a column is left out, with the line of a columns file that would take it in.
+    pub fn note(&self, name: &str, place: Place, notes: &mut Notes) {
+        let (key, choices): (_, &[Quantity]) = match self {
+            Self::Known(_) => return,
+            Self::NoUnit(quantity) => ("column-without-unit", &[*quantity]),
+            Self::Ambiguous(choices) => ("column-ambiguous", choices),
+            Self::Unknown => return notes.add(place, "column-unknown", name),
+        };
+        let names: Vec<&str> = choices.iter().map(|quantity| quantity.name()).collect();
+        let first = choices[0];
+        let unit = fits(first.kind()).into_iter().find(|unit| !unit.is_empty()).unwrap_or("1");
+        let line = format!("\"{name}\" = {{ quantity = \"{}\", unit = \"{unit}\" }}", first.name());
+        notes.add_with(place, key, name, &[("choices", &names.join(", ")), ("line", &line)]);
+    }
 }
 
 /// Words of a header that make it one of something else: a value that is not measured at that moment.

@@ -108,7 +108,15 @@ pub(crate) fn raw_length_m(track: &Track) -> Option<f64> {
 pub(crate) fn lines(track: &Track, notes: &mut Notes) -> Vec<Line> {
     let mut found = Vec::new();
     let mut first_number = 1;
+    let is_ridden = |segment: &Segment| !segment.planned && placed(segment, 1).len() > 1;
+    let ridden = track.segments.iter().any(|s| s.planned) && track.segments.iter().any(is_ridden);
     for segment in &track.segments {
+        // A plan beside the ride is the same way again.
+        if segment.planned && ridden {
+            notes.add(Place::Point(first_number), "way-planned", "");
+            first_number += segment.len() as u64;
+            continue;
+        }
         let points = placed(segment, first_number);
         if points.len() < segment.len() {
             notes.add(Place::Point(first_number), "segment-unplaced", "");

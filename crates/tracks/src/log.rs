@@ -19,6 +19,8 @@ const GAP_S: f64 = 60.0;
 pub(crate) struct Row {
     pub place: Place,
     pub segment: u32,
+    /// Whether it belongs to a way as planned.
+    pub planned: bool,
     pub time_s: f64,
     pub values: Vec<f64>,
 }
@@ -131,17 +133,23 @@ impl<'a> LogReader<'a> {
     /// # Errors
     /// What is wrong with the file at this place. Nothing can be read after it.
     pub fn read_sample(&mut self) -> Result<Option<Sample<'_>>, Error> {
+        if !self.read_row()? {
+            return Ok(None);
+        }
+        let Row { place, segment, time_s, values, .. } = &self.row;
+        Ok(Some(Sample { place: *place, segment: *segment, time_s: *time_s, values }))
+    }
+
+    fn read_row(&mut self) -> Result<bool, Error> {
         let more = match &mut self.source {
             Source::Table(table) => table.next(&mut self.row, &mut self.notes),
             Source::Xml(xml) => xml.next(&mut self.row, &mut self.notes),
             Source::Fit(fit) => fit.next(&mut self.row, &mut self.notes),
         }?;
-        if !more {
-            return Ok(None);
+        if more {
+            self.watch_clock();
         }
-        self.watch_clock();
-        let Row { place, segment, time_s, values } = &self.row;
-        Ok(Some(Sample { place: *place, segment: *segment, time_s: *time_s, values }))
+        Ok(more)
     }
 
     fn watch_clock(&mut self) {
@@ -167,21 +175,22 @@ impl<'a> LogReader<'a> {
     pub(crate) fn into_track(mut self) -> Result<Track, Error> {
         let mut segments: Vec<Segment> = Vec::new();
         let mut number = None;
-        while let Some(sample) = self.read_sample()? {
-            if number != Some(sample.segment) {
-                number = Some(sample.segment);
-                segments.push(Segment::default());
+        while self.read_row()? {
+            let row = &self.row;
+            if number != Some(row.segment) {
+                number = Some(row.segment);
+                segments.push(Segment { planned: row.planned, ..Segment::default() });
             }
             let Some(segment) = segments.last_mut() else { continue };
             // A column that comes later has nothing before.
             let length = segment.time_s.len();
-            if segment.values.len() < sample.values.len() {
-                segment.values.resize_with(sample.values.len(), || vec![f64::NAN; length]);
+            if segment.values.len() < row.values.len() {
+                segment.values.resize_with(row.values.len(), || vec![f64::NAN; length]);
             }
-            for (column, value) in segment.values.iter_mut().zip(sample.values) {
+            for (column, value) in segment.values.iter_mut().zip(&row.values) {
                 column.push(*value);
             }
-            segment.time_s.push(sample.time_s);
+            segment.time_s.push(row.time_s);
         }
         drop_empty_columns(&mut segments, self.columns());
         Ok(Track {

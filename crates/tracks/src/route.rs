@@ -296,7 +296,9 @@ pub fn ascents(track: &Track, smoothing: Smoothing) -> Result<Ascents, Error> {
     let route = Route::of(track, smoothing)?;
     let (smoothed_up_m, smoothed_down_m) =
         up_and_down(route.stretches().map(|stretch| stretch.grade * stretch.length_m));
-    let heights = track.segments.iter().filter_map(|segment| segment.column(Quantity::Height));
+    let ridden = track.segments.iter().any(|segment| !segment.planned);
+    let counted = track.segments.iter().filter(|segment| !segment.planned || !ridden);
+    let heights = counted.filter_map(|segment| segment.column(Quantity::Height));
     let raw = heights.flat_map(|heights| {
         let known: Vec<f64> = heights.iter().copied().filter(|height| height.is_finite()).collect();
         known.windows(2).map(|pair| pair[1] - pair[0]).collect::<Vec<_>>()

@@ -9,7 +9,7 @@
 //!    the [half length](crate::Smoothing::half_length_m).
 //!
 //! Source: P. H. C. Eilers, "A perfect smoother", Analytical Chemistry 75 (2003) 3631–3636; the gain is that of the
-//! penalty's eigenvalue. Checked by: waves of known length in the tests, a dense solver, and SciPy.
+//! penalty's eigenvalue. Checked by: waves of known length and the equations written out, in the tests.
 
 /// Means of a polyline over one step around each of `count + 1` even places from its first to its last point.
 /// Distances rise or stay.

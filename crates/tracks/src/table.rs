@@ -79,10 +79,8 @@ impl<'a> Table<'a> {
                 self.columns.push(Column { name: name.to_owned(), quantity: *quantity });
                 self.kept.push((at, *conversion));
             }
-            Guess::NoUnit(_) => notes.add(place, "column-without-unit", name),
-            Guess::Ambiguous(_) => notes.add(place, "column-ambiguous", name),
             Guess::Unknown if name.trim().is_empty() => {}
-            Guess::Unknown => notes.add(place, "column-unknown", name),
+            unused => unused.note(name, place, notes),
         }
     }
 

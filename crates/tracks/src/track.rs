@@ -48,6 +48,8 @@ pub struct Track {
 /// Points one after the other without a break, as a table: one row a point.
 #[derive(Clone, Debug, Default)]
 pub struct Segment {
+    /// Whether it is a way as planned (a route of GPX), not one that was ridden.
+    pub planned: bool,
     /// Time of each point, in seconds; not-a-number where the file has none.
     pub time_s: Vec<f64>,
     /// The columns, the same in all segments of a track.

@@ -30,10 +30,11 @@ pub(crate) fn next(key: &str, values: &[(&str, &str)]) -> String {
 mod tests {
     use super::*;
 
-    const CODE: [&str; 10] = [
+    const CODE: [&str; 11] = [
         include_str!("columns.rs"),
         include_str!("error.rs"),
         include_str!("fit.rs"),
+        include_str!("header.rs"),
         include_str!("log.rs"),
         include_str!("route.rs"),
         include_str!("table.rs"),

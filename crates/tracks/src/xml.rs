@@ -65,6 +65,8 @@ pub(crate) struct Xml<'a> {
     depth: usize,
     segment: u32,
     segment_has_points: bool,
+    /// Whether the points of now are a way as planned.
+    planned: bool,
     /// A lap of a TCX file goes on where the last one ended; only a second track in one lap begins a segment.
     lap_began: bool,
     points: u64,
@@ -85,6 +87,7 @@ impl<'a> Xml<'a> {
             depth: 0,
             segment: 0,
             segment_has_points: false,
+            planned: false,
             lap_began: false,
             points: 0,
         };
@@ -159,7 +162,10 @@ impl<'a> Xml<'a> {
                             take_position(&start, row);
                             row.place = Place::Line(self.reader.get_mut().line());
                         }
-                        "trkseg" | "rte" => self.begin_segment(),
+                        "trkseg" | "rte" => {
+                            self.planned = name == "rte";
+                            self.begin_segment();
+                        }
                         "Lap" => self.lap_began = true,
                         "Track" if std::mem::take(&mut self.lap_began) => {}
                         "Track" | "Activity" | "Course" => self.begin_segment(),
@@ -223,6 +229,7 @@ impl<'a> Xml<'a> {
         self.points += 1;
         self.segment_has_points = true;
         row.segment = self.segment;
+        row.planned = self.planned;
         let (latitude, longitude) = (row.values[LATITUDE], row.values[LONGITUDE]);
         let fits = latitude.abs() <= 90.0 && longitude.abs() <= 360.0;
         // Zero, zero is what receivers write that know no position.

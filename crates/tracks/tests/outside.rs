@@ -20,11 +20,11 @@ fn referees() -> Result<PathBuf, String> {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("rides");
     let scripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("../validation/python");
     let python = folder.join("python/bin/python");
-    if !folder.join("index.csv").is_file() {
+    if !folder.join("complete").is_file() {
         std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
         run(Command::new("python3").args(["-m", "venv"]).arg(folder.join("python")))?;
         let requirements = scripts.join("rides-requirements.txt");
-        let pip = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--requirement"];
+        let pip = ["-m", "pip", "install", "--quiet", "--retries=1", "--disable-pip-version-check", "--requirement"];
         run(Command::new(&python).args(pip).arg(requirements))?;
         run(Command::new(&python).env("PYTHONDONTWRITEBYTECODE", "1").arg(scripts.join("rides.py")).arg(&folder))?;
     }

@@ -237,6 +237,21 @@ fn odd_rows_are_noted_and_not_lost() {
 }
 
 #[test]
+fn what_is_left_out_comes_with_the_line_that_takes_it_in() {
+    let text = "time_s,height_m,speed,current (A)\n0,1,36,5\n";
+    let track = track(text);
+    assert!(!track.has(Quantity::Speed) && !track.has(Quantity::BatteryCurrent));
+    let notes: Vec<String> = track.notes.iter().map(ToString::to_string).collect();
+    let line = |note: &String| note.split("for example ").nth(1).map(str::to_owned).unwrap_or_default();
+    assert!(notes.len() == 2 && notes[1].contains("battery current, phase current"), "{notes:?}");
+    let file = format!("[columns]\n{}\n{}\n", line(&notes[0]), line(&notes[1]));
+    let track =
+        read(text.as_bytes(), &Columns::parse(&file).unwrap_or_else(|error| panic!("{error}: {file}"))).unwrap();
+    assert_eq!(column(&track, 0, Quantity::Speed), [10.0]);
+    assert_eq!(column(&track, 0, Quantity::BatteryCurrent), [5.0]);
+}
+
+#[test]
 fn a_table_that_is_no_table_says_why() {
     assert!(fault(b"time_s,speed\n0,1\n").next.contains("columns file"));
     assert_eq!(fault(b"time_s,speed_kmh\n").place, Place::Line(1));

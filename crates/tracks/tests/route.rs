@@ -124,3 +124,29 @@ fn smoothing_shows_its_effect() {
         assert!(Route::of(&track, Smoothing { step_m: wrong, half_length_m: 100.0 }).is_err());
     }
 }
+
+#[test]
+fn a_plan_beside_the_ride_is_left_out() {
+    let points = |name: &str| -> String {
+        let line = (0..=20).map(|i| point(f64::from(i) * 50.0, Some(5.0), None)).collect::<String>();
+        line.replace("trkpt", name)
+    };
+    let route = |text: &str| {
+        let track = read(format!("<gpx>{text}</gpx>").as_bytes(), &Columns::default()).unwrap();
+        Route::of(&track, plain()).unwrap()
+    };
+    let plan = format!("<rte>{}</rte>", points("rtept"));
+    let both = route(&format!("{plan}<trk><trkseg>{}</trkseg></trk>", points("trkpt")));
+    assert!((both.length_m() - 1000.0).abs() < 0.01 && says(&both, "planned"), "{}", both.length_m());
+    assert!((route(&plan).length_m() - 1000.0).abs() < 0.01);
+}
+
+#[test]
+fn a_table_of_positions_is_a_route() {
+    let rows: String =
+        (0..=20).map(|i| format!("{i},{:.9},8,{}\n", f64::from(i) * 50.0 / METRES_PER_DEGREE, 500 + i)).collect();
+    let track = read(format!("time (s),lat,lon,altitude (m)\n{rows}").as_bytes(), &Columns::default()).unwrap();
+    let route = Route::of(&track, plain()).unwrap();
+    assert!((route.length_m() - 1000.0).abs() < 0.01 && (route.grade_at(500.0) - 0.02).abs() < 1e-5);
+    assert!((ascents(&track, plain()).unwrap().raw_up_m - 20.0).abs() < 1e-9);
+}

@@ -9,6 +9,7 @@ import scipy
 
 import bench_fit
 import bridge
+import doubt
 import dump
 import ride
 import short
@@ -18,7 +19,7 @@ import trade_rule
 import two_nodes
 
 TABLES = {
-    "solvers.csv": (bench_fit, bridge, dump, short, stick_slip, torsion, trade_rule, two_nodes),
+    "solvers.csv": (bench_fit, bridge, doubt, dump, short, stick_slip, torsion, trade_rule, two_nodes),
     "rides_solved.csv": (ride,),
 }
 FOLDER = Path(__file__).parent.parent / "tables"

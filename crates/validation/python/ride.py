@@ -179,6 +179,7 @@ class Ride:
         low, high = (gear * self.cadence_rpm / 60 for gear in (self.low_gear_m, self.high_gear_m))
         q = v / low if v < low else max(v / high, 1.0)
         most = power * max(2 - q, 0) / (low if v < low else max(v, 1e-9) / q)
+        most = max(most, self.push_n * min(3 * (1 - v / 1.2), 1))
         assist = self.assist * min(max((self.assist_until_m_s - v) / (2 / 3.6), 0), 1)
         per_force = 1 / (self.turns * self.gears)
 
@@ -204,11 +205,15 @@ class Ride:
         """Torque, copper loss and diode loss of charging by itself."""
         u = emf + 2 * self.diode_v
         x, e, k = om * self.pole_pairs * self.phase_h, own / sqrt(3), own / u
-        if k <= 1.3:
-            dc = max(0.0, own - pi / 3 * u) / (x + 2 * pi / 3 * copper + pi / 3 * inner)
-        else:
-            v1, z2 = 2 * u / pi, copper**2 + x**2
-            dc = 3 / pi * (-copper * v1 + sqrt((copper * v1) ** 2 + z2 * (e * e - v1 * v1))) / z2 * (1 - 0.3 * (1.3 / k) ** 5)
+
+        def stiff(bus):
+            if own / bus <= 1.3:
+                return max(0.0, own - pi / 3 * bus) / (x + 2 * pi / 3 * copper)
+            v1, z2 = 2 * bus / pi, copper**2 + x**2
+            root = sqrt((copper * v1) ** 2 + z2 * (e * e - v1 * v1))
+            return 3 / pi * (root - copper * v1) / z2 * (1 - 0.3 * (1.3 * bus / own) ** 5)
+
+        dc = brentq(lambda i: stiff(u + inner * i) - i, 0.0, stiff(u) + 1e-9, xtol=1e-13) if k > 1 else 0.0
         heat = 1.5 * copper * (pi * dc / 3) ** 2
         return (u * dc + dc * dc * inner + heat) / om, heat, 2 * self.diode_v * dc
 
@@ -238,7 +243,7 @@ class Ride:
         charge = -n["battery"]
         return min(charge - 0.1, max(n["bus"] - self.cutout_v, charge - self.electronics_a))
 
-    def run(self, rtol=1e-9):
+    def run(self, rtol=1e-9, max_step=1.0):
         t, y = 0.0, np.array([0, self.start_m_s, self.charge, 0, 0, self.air_c, self.air_c, self.pack_c, 0, 0, 0.0])
         goals = [*self.course.stops, (self.course.length, None)]
         self.openings, self.steps, trip = [], 0, None
@@ -252,7 +257,7 @@ class Ride:
                 ends = [u for u in (trip, self.open_until if t < self.open_until else None,
                                     self.hands_from if t < self.hands_from else None) if u is not None]
                 until = min([*ends, t + 3600.0])
-                part = solve_ivp(self.slope, (t, until), y, "DOP853", rtol=rtol, atol=1e-10, max_step=1.0,
+                part = solve_ivp(self.slope, (t, until), y, "DOP853", rtol=rtol, atol=1e-1 * rtol, max_step=max_step,
                                  events=[reach, begins])
                 self.steps += part.nfev
                 t, y = part.t[-1], part.y[:, -1]
@@ -267,7 +272,7 @@ class Ride:
             if wait is not None:
                 y[8] += 0.5 * self.moving * y[1] ** 2
                 y[1] = 0.0
-                part = solve_ivp(lambda t, y: self.slope(t, y, True), (t, t + wait), y, "DOP853", rtol=rtol, atol=1e-10)
+                part = solve_ivp(lambda t, y: self.slope(t, y, True), (t, t + wait), y, "DOP853", rtol=rtol, atol=1e-1 * rtol)
                 t, y, trip = part.t[-1], part.y[:, -1], None
         return t, y
 

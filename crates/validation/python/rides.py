@@ -29,11 +29,11 @@ def run(*command, cwd):
     return subprocess.run(command, cwd=cwd, check=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 
-def fetched(folder):
-    """Folders that hold the packages; what cannot be fetched is named on stderr."""
+def fetched(folder, missing):
+    """Folders that hold the packages; what cannot be fetched is named on stderr and added to missing."""
     for name, command in [
         *[(s, [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--no-binary", ":all:", s]) for s in SDISTS],
-        *[(p, [which("npm") or "npm", "pack", "--silent", p]) for p in NODE_PACKAGES],
+        *[(p, [which("npm") or "npm", "pack", "--silent", "--fetch-retries=1", p]) for p in NODE_PACKAGES],
     ]:
         home = folder / name.replace("==", "-").replace("@", "-")
         try:
@@ -47,6 +47,7 @@ def fetched(folder):
         except (OSError, subprocess.CalledProcessError) as error:
             home.rmdir() if home.exists() and not any(home.iterdir()) else None
             print(f"{name} could not be fetched: {error}", file=sys.stderr)
+            missing.append(name)
     home = folder / "crates"
     (home / "src").mkdir(parents=True, exist_ok=True)
     (home / "src" / "lib.rs").touch()
@@ -58,6 +59,7 @@ def fetched(folder):
         yield from (Path(p["manifest_path"]).parent for p in known["packages"] if CRATES.get(p["name"]) == p["version"])
     except (OSError, subprocess.CalledProcessError) as error:
         print(f"the crates could not be fetched: {error}", file=sys.stderr)
+        missing.append("crates")
 
 
 def seconds(moment):
@@ -158,7 +160,8 @@ def rise(segments):
 def main(folder):
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "points").mkdir(exist_ok=True)
-    files = sorted(f for home in fetched(folder) for kind in ("gpx", "fit", "tcx") for f in home.rglob(f"*.{kind}"))
+    missing = []
+    files = sorted(f for home in fetched(folder, missing) for kind in ("gpx", "fit", "tcx") for f in home.rglob(f"*.{kind}"))
     with (folder / "index.csv.part").open("w", newline="") as index:
         out = csv.writer(index, lineterminator="\n")
         out.writerow(["number", "path", "segments", "points", "length_m", "rise_m", "refused"])
@@ -176,6 +179,8 @@ def main(folder):
             count = sum(map(len, segments))
             out.writerow([number, path, len(segments), count, repr(length(segments)), repr(rise(segments)), ""])
     (folder / "index.csv.part").replace(folder / "index.csv")
+    if not missing:
+        (folder / "complete").touch()
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ const OTHER_FORM: &str = "another form of a sum that is compared above, or its i
 const OTHER_MODEL: &str = "needs a model or a fact that we leave out";
 const RIDES: &str = "belongs to rides, routes and their files: not in this crate's formulas yet";
 const CELLS: &str = "a cell's inner behaviour under current: we use the open-circuit table and the sheet's limits";
-const SAMPLED: &str = "compared by its own test (tests/sampled.rs, tests/bounds.rs, tests/solvers.rs)";
+const SAMPLED: &str = "compared by its own test (tests/sampled.rs, tests/bounds.rs, tests/doubt.rs, tests/solvers.rs)";
 
 /// Beginnings of quantities' names, with the reason.
 const REASONS: &[(&[&str], &str)] = &[
@@ -162,7 +162,20 @@ const REASONS: &[(&[&str], &str)] = &[
     ),
     (&["OCV", "cell terminal", "charge acceptance", "Thevenin", "DCIR"], CELLS),
     (&["ASTM", "coast", "equiv_mass", "geodesic", "savgol", "rts", "ascent", "map_vs", "alpe", "fit_"], RIDES),
-    (&["load dump bus peak", "share of bikes", "median hold", "short of two wires"], SAMPLED),
+    (
+        &[
+            "load dump bus peak",
+            "share of bikes",
+            "median hold",
+            "short of two wires",
+            "chance of slip",
+            "upper 95 %",
+            "lower 95 %",
+            "first-order index",
+            "total index",
+        ],
+        SAMPLED,
+    ),
 ];
 
 /// Why values of this kind are not covered; nothing, if nobody has said why.

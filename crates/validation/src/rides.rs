@@ -99,6 +99,7 @@ impl Case {
             cadence_rpm: n("cadence_rpm"),
             low_gear_m: n("low_gear_m"),
             high_gear_m: n("high_gear_m"),
+            push_n: n("push_n"),
             assist: n("assist"),
             assist_until_m_s: n("assist_until_m_s"),
             speeding_m_s2: n("speeding_m_s2"),

@@ -72,6 +72,13 @@ fn with(job: &Job, link: Kind, set: &[(FactId, f64)]) -> Option<(Load, workbench
 const PACK_AT: [f64; 4] = [25.0, 10.0, 5.0, 2.0];
 const KELVIN: f64 = 273.15;
 
+/// What the pack swallows over its charge, from one temperature to another.
+struct PackLine {
+    coldest: f64,
+    warmest: f64,
+    points: Vec<(f64, f64)>,
+}
+
 /// What the pack swallows over its charge, warm and cold, and what stops it there.
 pub fn charge_current(job: &Job) -> Option<Chart> {
     let controller = list::KEEPERS.iter().position(|k| *k == "controller")? as f64;
@@ -96,7 +103,7 @@ pub fn charge_current(job: &Job) -> Option<Chart> {
         ..start("charge")
     };
     // Temperatures that the pack does not tell apart share one line.
-    let mut lines: Vec<(f64, f64, Vec<(f64, f64)>)> = Vec::new();
+    let mut lines: Vec<PackLine> = Vec::new();
     for celsius in PACK_AT {
         let mut points = Vec::new();
         let mut before: Option<Kind> = None;
@@ -111,11 +118,11 @@ pub fn charge_current(job: &Job) -> Option<Chart> {
             points.push((charge, amps));
         }
         match lines.last_mut() {
-            Some(last) if last.2 == points => last.0 = celsius,
-            _ => lines.push((celsius, celsius, points)),
+            Some(last) if last.points == points => last.coldest = celsius,
+            _ => lines.push(PackLine { coldest: celsius, warmest: celsius, points }),
         }
     }
-    for ((low, high, points), dash) in lines.into_iter().zip(Dash::ALL) {
+    for (PackLine { coldest: low, warmest: high, points }, dash) in lines.into_iter().zip(Dash::ALL) {
         let (low, high, key) = (say::figure(low), say::figure(high), if low < high { "range" } else { "at" });
         let name = words::fill(&format!("drawing.chart.charge.{key}"), &[("celsius", &high), ("low", &low)]);
         chart.series.push(Series::line(&name, dash, points));

@@ -150,6 +150,8 @@ pub fn texts(svg: &str) -> Vec<Text> {
             "end" => x - wide,
             _ => x,
         };
+        let key = ["drawing.", "link.", "card.", "verdict.", "side.", "fact."].iter().any(|k| text.starts_with(k));
+        assert!(!key, "`{text}` is a key without words");
         let (top, bottom) = (y - 0.76 * size, y + 0.2 * size);
         out.push(Text { text: text.to_owned(), left, right: left + wide, top, bottom });
     });

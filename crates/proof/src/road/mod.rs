@@ -11,7 +11,7 @@ mod sample;
 
 pub use coast::{NoRoadFit, RoadFit, Rolling, road_fit};
 pub use observe::Observer;
-pub use plan::{Ground, rolling, steer};
+pub use plan::{Ground, reversals_beyond, rolling, steer};
 pub use promise::{Proof, prove};
 pub use promised::{Promise, Promised, Shown, Unridden};
 pub use ride::{Coast, Heating, Held, Reversal, Ride, Slot, Steer, Window};

@@ -1,14 +1,15 @@
 //! What the plan says, in one draw of all facts.
 
 use super::coast::Rolling;
-use super::ride::{Steer, Window};
+use super::ride::{Reversal, Ride, Steer, Window};
 use physics::motor::{Direction, Machine};
 use physics::supply::{self, Inverter};
 use physics::{battery, heat, road};
 use quantity::*;
+use workbench::check::Check;
 use workbench::fact::{FactId, list};
 use workbench::job::Job;
-use workbench::link::{Gap, Off, World};
+use workbench::link::{Gap, Kind, Off, World};
 
 /// Air at 15 °C and sea level (ISO 2533).
 pub(crate) const AIR: f64 = 1.225;
@@ -190,6 +191,24 @@ pub fn rolling(job: &Job, mass: Option<(f64, f64)>) -> Result<Rolling, Gap> {
         hub: (still, per_speed, doubt),
         air: AIR,
     })
+}
+
+/// Changes of direction in which both peaks went beyond what the faces hold at the job's confidence step.
+///
+/// # Errors
+/// [`Gap`] for a fact that is missing.
+pub fn reversals_beyond(job: &Job, check: &Check, ride: &Ride) -> Result<u64, Gap> {
+    let values = job.middle();
+    let ground = Ground::new(&World::new(&values, job.arms, &Off), None)?;
+    let hold = check.links.iter().find(|l| l.link.kind == Kind::AxleHold).and_then(|l| l.load);
+    let Some(hold) = hold.map(|l| l.capacity) else { return Ok(0) };
+    let beyond = |r: &&Reversal| {
+        let driven = PhaseCurrent::amperes(r.drive_amperes.max(0.0));
+        let drive = ground.machine.wheel_torque_at(Direction::Drive, driven, RotorSpeed::ZERO).as_newton_metres();
+        // Drag grows little with speed: judged at the speed at which braking is strongest in town.
+        drive > hold && ground.brake_torque(r.brake_amperes, 5.0) > hold
+    };
+    Ok(ride.reversals.iter().filter(beyond).count() as u64)
 }
 
 /// Volts at which the fullest cell group reaches its cut-out.

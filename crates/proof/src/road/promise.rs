@@ -12,6 +12,7 @@ use super::ride::{Ride, Window};
 use crate::fit::two_sided;
 use workbench::check::Check;
 use workbench::doubt::{Draws, normal_quantile};
+use workbench::fact::FactId;
 use workbench::job::Job;
 use workbench::link::{Gap, Kind, Off, World};
 
@@ -22,6 +23,9 @@ pub struct Proof {
     pub promises: Vec<Promise>,
     /// Beyond this many standard deviations a difference counts.
     pub beyond: f64,
+    /// For each promise that differs, the facts that could explain it best, each alone: by how many of its own standard
+    /// deviations it would have to be off.
+    pub explained_by: Vec<(Promised, FactId, f64)>,
     /// Flux linkage in Wb that the braking torque says, with half of its interval; none if the ride does not tell.
     pub flux: Option<(f64, f64)>,
 }
@@ -75,8 +79,35 @@ pub fn prove(job: &Job, check: &Check, ride: &Ride, mass: Option<f64>) -> Result
         Promised::ALL.into_iter().map(|p| (p, book.possible(p).and_then(|()| book.work(p)))).collect();
     let count = worked.iter().filter(|w| w.1.is_ok()).count().max(1);
     let beyond = two_sided(1.0 - 0.05 / count as f64, f64::INFINITY);
-    let promises = worked.into_iter().map(|(which, w)| judge(which, w, beyond)).collect();
-    Ok(Proof { promises, beyond, flux: book.flux() })
+    let mut promises = Vec::new();
+    let mut explained_by = Vec::new();
+    for (which, w) in worked {
+        let apart = w.as_ref().ok().map(|p| p.seen.iter().zip(&p.planned).map(|(s, q)| s - q).collect::<Vec<f64>>());
+        let promise = judge(which, w, beyond);
+        if let (Shown::Differs, Some(apart)) = (promise.shown, apart) {
+            explained_by.extend(explain(&draws, &points, &apart).into_iter().map(|(f, off)| (which, f, off)));
+        }
+        promises.push(promise);
+    }
+    Ok(Proof { promises, beyond, explained_by, flux: book.flux() })
+}
+
+/// The three facts with which the difference swings most, and how far each alone would have to be off to make it vanish.
+fn explain(draws: &Draws, points: &[f64], apart: &[f64]) -> Vec<(FactId, f64)> {
+    let (mean, spread) = moments(apart);
+    let dims = draws.dimensions();
+    let mut found: Vec<(FactId, f64)> = draws
+        .facts()
+        .map(|(fact, dimension)| {
+            let score = |i: usize| normal_quantile(points[i * dims + dimension]);
+            let swing = apart.iter().enumerate().map(|(i, a)| (a - mean) * score(i)).sum::<f64>() / apart.len() as f64;
+            (fact, swing)
+        })
+        // Less than this of the whole swing is chance among the draws.
+        .filter(|(_, swing)| swing.abs() > 0.15 * spread && spread > 0.0)
+        .collect();
+    found.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    found.into_iter().take(3).map(|(fact, swing)| (fact, -mean / swing)).collect()
 }
 
 fn judge(which: Promised, worked: Result<Pairing, Unridden>, beyond: f64) -> Promise {

@@ -26,6 +26,6 @@ fn share(name: &str) -> f64 {
         "openings of the pack" => 0.0,
         // What little they brake to stop adds up from single steps.
         "work of the hands" => 2e-3,
-        _ => 1e-3,
+        _ => 5e-4,
     }
 }

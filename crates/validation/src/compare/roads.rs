@@ -2,7 +2,7 @@
 
 use physics::grip::{self, Stance};
 use physics::road::{self, OnRoad};
-use physics::{OutOfRange, hold};
+use physics::{OutOfRange, hold, travel};
 use quantity::*;
 
 use super::{Answer, Compared};
@@ -19,6 +19,11 @@ pub(super) fn compare(row: &Recorded) -> Compared {
                 OnRoad { drag_area: DragArea::square_metres(0.2565 + input("Fw=")), ..martin(0.0, input("rho=")) };
             power(&air, 471.8 / 56.42).map(Answer::exact)
         }
+        "power_wheel_bearings" => {
+            let v = Speed::metres_per_second(471.8 / 56.42);
+            travel::wheel_bearings(v).map(|f| Answer::exact(f.as_newtons() * v.as_metres_per_second()))
+        }
+        "power_total" => martin_total(row).map(|w| Answer::within(w, 0.001, OTHER_GRAVITY)),
         "power_potential" => power(&martin(0.003, 0.0), 471.8 / 56.42).map(|w| Answer::within(w, 0.002, OTHER_GRAVITY)),
         "hold_power_at_25kmh" => power(&downhill(row), 25.0 / 3.6).map(|w| Answer::exact(-w)),
         "hold_power_at_15kmh" => power(&downhill(row), 15.0 / 3.6).map(|w| Answer::exact(-w)),
@@ -50,6 +55,20 @@ fn martin(slope: f64, rho: f64) -> OnRoad {
         air: Density::kilograms_per_cubic_metre(rho),
         wind: Speed::metres_per_second(2.94 * 30f64.to_radians().cos()),
     }
+}
+
+fn martin_total(row: &Recorded) -> Result<f64, OutOfRange> {
+    let input = |key| number(&row.inputs, key);
+    let road = OnRoad {
+        rolling: Ratio::new(input("Crr=")),
+        drag_area: DragArea::square_metres(0.2565 + input("Fw=")),
+        ..martin(0.003, input("rho="))
+    };
+    let wheels = Mass::kilograms(input("I=") / (input(";r=") * input(";r=")));
+    let speed = Speed::metres_per_second;
+    let time = Time::seconds(56.42);
+    let power = travel::road_power(&road, wheels, speed(471.8 / 56.42), speed(8.28), speed(8.45), time)?;
+    Ok(power.as_watts())
 }
 
 fn downhill(row: &Recorded) -> OnRoad {

@@ -39,6 +39,8 @@ pub struct Cause {
 const CLIPPED: f64 = 3.0;
 /// Shares smaller than this are not told from nothing.
 const LEAST: f64 = 0.005;
+/// Card of what no bench tool tells.
+const ASSUMED: &str = "assume";
 /// Card of the lever hold test.
 const HOLD_TEST: &str = "m12";
 
@@ -52,8 +54,13 @@ pub fn causes(job: &Job, link: Link, count: usize) -> Option<Vec<Cause>> {
     let mut cards: Vec<(&'static str, Vec<FactId>, Vec<usize>)> = Vec::new();
     let mut taken: Vec<usize> = Vec::new();
     for (id, dimension) in draws.facts().filter(|(id, _)| used.contains(id)) {
-        let card = fact::definition(id).card;
-        let at = cards.iter().position(|c| c.0 == card).unwrap_or_else(|| {
+        let def = fact::definition(id);
+        let card = def.card;
+        // What no tool tells stays apart: each kind of value for itself, both ends of the axle together.
+        let same = |c: &(&'static str, Vec<FactId>, Vec<usize>)| {
+            c.0 == card && (card != ASSUMED || fact::definition(c.1[0]).id == def.id)
+        };
+        let at = cards.iter().position(same).unwrap_or_else(|| {
             cards.push((card, Vec::new(), Vec::new()));
             cards.len() - 1
         });
@@ -110,7 +117,7 @@ fn way(job: &Job, card: &str, facts: &[FactId]) -> Way {
     if card == HOLD_TEST {
         return Way::HoldTest;
     }
-    if card == "assume" {
+    if card == ASSUMED {
         return Way::Cannot;
     }
     let guessed = |id: &FactId| job.fact(*id).is_some_and(|f| matches!(f.origin, Origin::Assumed | Origin::Sheet));

@@ -60,6 +60,11 @@ impl Sketch {
         self.failed
     }
 
+    /// Memory that it keeps.
+    pub const fn bytes(&self) -> usize {
+        self.counts.capacity() * size_of::<u32>() + self.kept.capacity() * size_of::<Kept>()
+    }
+
     /// The draw of which not more than `beyond` others are fuller.
     pub fn with_beyond(&self, beyond: usize) -> Option<Kept> {
         let mut above = 0;

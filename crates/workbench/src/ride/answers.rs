@@ -4,7 +4,7 @@
 
 use super::bike::{Bike, Rider, Weather};
 use super::course::Course;
-use super::run::{End, Ride, ride};
+use super::run::{End, Nobody, Ride, ride_with};
 use super::step::Stuck;
 use super::tally::Limit;
 use physics::dump::{Dump, load_dump};
@@ -32,15 +32,14 @@ pub struct Pair {
     pub first_opening_m: Option<(f64, f64)>,
 }
 
-/// Rides both.
+/// Rides both, in steps of a length.
 ///
 /// # Errors
 /// [`Stuck`] where no formula reaches.
-pub fn pair(bike: &Bike, rider: &Rider, weather: &Weather, course: &Course) -> Result<Pair, Stuck> {
+pub fn pair(bike: &Bike, rider: &Rider, weather: &Weather, course: &Course, step_s: f64) -> Result<Pair, Stuck> {
     let start_m_s = course.start_speed().as_metres_per_second();
-    let locked = ride(&bike.with_clutch(true), rider, weather, course, start_m_s)?;
-    let free = ride(&bike.with_clutch(false), rider, weather, course, start_m_s)?;
-    Ok(pair_of(bike, course, locked, free))
+    let with = |locked| ride_with(&bike.with_clutch(locked), rider, weather, course, start_m_s, step_s, &mut Nobody);
+    Ok(pair_of(bike, course, with(true)?, with(false)?))
 }
 
 /// From two finished rides.

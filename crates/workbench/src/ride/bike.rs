@@ -277,6 +277,8 @@ pub struct Rider {
     pub low_gear_m: f64,
     /// The same in the highest gear, m.
     pub high_gear_m: f64,
+    /// Force with which the rider pushes the bike where legs on pedals do not carry it, up to walking speed, N.
+    pub push_n: f64,
     /// Motor power over pedal power.
     pub assist: f64,
     /// Assist is gone from this speed, m/s.
@@ -298,6 +300,7 @@ impl Rider {
         cadence_rpm: 62.0,
         low_gear_m: 1.9,
         high_gear_m: 6.2,
+        push_n: 300.0,
         assist: 1.5,
         assist_until_m_s: 25.0 / 3.6,
         speeding_m_s2: 0.6,

@@ -270,7 +270,10 @@ fn check(points: &[Point], wishes: &Wishes) -> Result<(), CourseError> {
             return Err(CourseError::Steep { point: i, percent: 100.0 * rise / run });
         }
     }
-    for v in [wishes.cruise, wishes.downhill].into_iter().chain(points.iter().filter_map(|p| p.wish).flat_map(|w| [w.pedal, w.brake])) {
+    for v in [wishes.cruise, wishes.downhill]
+        .into_iter()
+        .chain(points.iter().filter_map(|p| p.wish).flat_map(|w| [w.pedal, w.brake]))
+    {
         if !(0.5..=40.0).contains(&v.as_metres_per_second()) {
             return Err(CourseError::Wish(v.as_metres_per_second()));
         }

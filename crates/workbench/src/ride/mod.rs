@@ -6,9 +6,12 @@
 //!
 //! Invariant: no file, no clock; the same numbers on any number of threads.
 
+mod act;
 pub mod answers;
 pub mod bike;
 pub mod course;
+pub mod demands;
+mod electronics;
 pub mod ensemble;
 pub mod limits;
 pub mod options;

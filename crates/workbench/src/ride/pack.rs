@@ -116,7 +116,7 @@ impl PackTables {
     /// At a charge (0 to 1.05) and cell temperature (−40 to 80 °C); the ends of the tables beyond.
     #[inline]
     pub fn at(&self, charge: f64, celsius: f64) -> PackNow {
-        let place = (charge / STEP).clamp(0.0, (POINTS - 1) as f64 - 1e-9);
+        let place = (charge * (1.0 / STEP)).clamp(0.0, (POINTS - 1) as f64 - 1e-9);
         let i = place as usize;
         let f = place - i as f64;
         let r = &self.rows[i.min(POINTS - 2)];

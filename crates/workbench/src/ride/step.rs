@@ -5,29 +5,19 @@
 //! ledger closes by algebra. Battery pairs relax exactly; heat goes by the midpoint rule, as its time constants are a
 //! thousand steps long. A step that would pass a stop, the end, or standstill is cut where it gets there.
 
-use super::bike::{Bike, Command, Rider, Weather};
+use super::act::Act;
+use super::bike::{Bike, Rider, Weather};
 use super::course::{Cell, Course};
+use super::electronics::{Relax, current, relax, source};
 use super::tally::{Limit, Tally};
 
 /// Standard gravity, m/s².
 const GRAVITY: f64 = 9.806_65;
 /// Copper at 20 °C (IEC 60028), 1/K.
 const COPPER: f64 = 0.003_93;
-/// Power at the pedals that reaches the wheel (Martin et al. 1998).
-const CHAIN: f64 = 0.976;
-/// Assist fades over this span of speed, m/s.
-const ASSIST_FADE_M_S: f64 = 2.0 / 3.6;
-/// A charge that the electronics do not allow must last so long before they open, s.
-const OPENS_AFTER_S: f64 = 1.0;
-/// They try again after this, s.
-const OPEN_FOR_S: f64 = 30.0;
-/// An empty pack drives no more.
-const EMPTY: f64 = 0.03;
 /// Cooling over speed is a table with this spacing, m/s.
 const COOLING_STEP_M_S: f64 = 0.5;
 const COOLING_POINTS: usize = 122;
-/// A switch lets go when the bike is this much slower than wished, m/s.
-const SWITCH_GAP_M_S: f64 = 0.4;
 
 /// Where the ride stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -55,19 +45,19 @@ pub struct State {
     /// Battery current of the last step, discharging positive, A.
     pub battery_a: f64,
     /// Limited braking current of the last step, where the next search begins, A.
-    limited_a: f64,
+    pub(super) limited_a: f64,
     /// How long a charge has been going on that the electronics do not allow, s.
-    over_s: f64,
+    pub(super) over_s: f64,
     /// Electronics are open for charging until, s.
     pub open_until_s: f64,
     /// Hands do not brake until, s.
     pub hands_from_s: f64,
     /// How far the charge was beyond what the electronics allow in the last step; not-a-number after a switch.
-    beyond: f64,
+    pub(super) beyond: f64,
     /// Something switches at this time: the step before it ends there, s.
-    switches_s: f64,
+    pub(super) switches_s: f64,
     /// Lever switch pulled.
-    switch_on: bool,
+    pub(super) switch_on: bool,
 }
 
 /// What one step was; for pictures and series.
@@ -99,34 +89,31 @@ pub struct Taken {
     pub own_v: f64,
 }
 
-/// What depends on the length of a step only.
-#[derive(Clone, Copy, Debug)]
-struct Relax {
-    h_s: f64,
-    quick_gone: f64,
-    quick_mean: f64,
-    slow_gone: f64,
-    slow_mean: f64,
-}
-
 /// Everything that stays the same on one ride.
 pub struct Stepper<'a> {
-    bike: &'a Bike,
-    rider: &'a Rider,
-    weather: &'a Weather,
-    course: &'a Course,
-    relax: Relax,
-    per_cell: f64,
-    moving_kg: f64,
-    per_kg: f64,
-    rotor_per_m: f64,
-    torque_per_wb: f64,
-    air_kg_m: f64,
-    fade_per_m_s: f64,
-    slow_legs_m_s: f64,
-    fast_legs_m_s: f64,
-    hands_most_n: f64,
-    cooling: [f64; COOLING_POINTS],
+    pub(super) bike: &'a Bike,
+    pub(super) rider: &'a Rider,
+    pub(super) weather: &'a Weather,
+    pub(super) course: &'a Course,
+    pub(super) relax: Relax,
+    pub(super) per_cell: f64,
+    pub(super) moving_kg: f64,
+    pub(super) per_kg: f64,
+    pub(super) rotor_per_m: f64,
+    pub(super) torque_per_wb: f64,
+    pub(super) air_kg_m: f64,
+    pub(super) fade_per_m_s: f64,
+    pub(super) slow_legs_m_s: f64,
+    pub(super) fast_legs_m_s: f64,
+    pub(super) hands_most_n: f64,
+    pub(super) cooling: [f64; COOLING_POINTS],
+    geared_per_m: f64,
+    weight_n: f64,
+    per_winding: f64,
+    per_shell: f64,
+    per_between: f64,
+    per_pack: f64,
+    per_capacity: f64,
 }
 
 /// Why a step could not be taken.
@@ -166,6 +153,13 @@ impl<'a> Stepper<'a> {
             fast_legs_m_s: rider.high_gear_m * rider.cadence_rpm / 60.0,
             hands_most_n: bike.hands_m_s2 * bike.mass_kg,
             cooling,
+            geared_per_m: bike.reduction / (r * bike.gears),
+            weight_n: bike.mass_kg * GRAVITY,
+            per_winding: 1.0 / bike.winding_j_k,
+            per_shell: 1.0 / bike.shell_j_k,
+            per_between: 1.0 / bike.winding_to_shell_k_w,
+            per_pack: 1.0 / bike.pack.heat_j_k,
+            per_capacity: 1.0 / bike.pack.capacity_as,
         }
     }
 
@@ -238,9 +232,8 @@ impl<'a> Stepper<'a> {
         // Road and air.
         let sin2 = sin * sin;
         let cos = 1.0 - sin2 * (0.5 + 0.125 * sin2);
-        let weight = b.mass_kg * GRAVITY;
-        let grade_n = weight * sin;
-        let rolling_n = weight * b.rolling * cos + 1e-3 * (91.0 + 8.7 * v);
+        let grade_n = self.weight_n * sin;
+        let rolling_n = self.weight_n * b.rolling * cos + 1e-3 * (91.0 + 8.7 * v);
         let wind = v + self.weather.head_wind_m_s;
         let air_n = self.air_kg_m * wind * wind.abs();
         let road_n = grade_n + rolling_n + air_n;
@@ -252,9 +245,9 @@ impl<'a> Stepper<'a> {
         let ohm = warm_ohm + b.switch_ohm;
         let flux = b.flux_wb * (1.0 + b.magnet_per_k * (s.shell_c - 20.0));
         let per_a = self.torque_per_wb * flux;
-        let geared = self.rotor_per_m / b.gears;
+        let geared = self.geared_per_m;
         let coast_n = if b.locked { geared * drag_nm } else { 0.0 };
-        let pack = b.pack.at(s.charge - 0.5 * h * s.battery_a / b.pack.capacity_as, s.pack_c);
+        let pack = b.pack.at(s.charge - 0.5 * h * s.battery_a * self.per_capacity, s.pack_c);
         let (emf, inner) = source(whole, &pack, s);
         let own_v = if b.locked { 1.732_050_807_568_877_2 * b.pole_pairs * om * flux } else { 0.0 };
         let open = s.t_s < s.open_until_s;
@@ -344,6 +337,7 @@ impl<'a> Stepper<'a> {
         tally.book(&super::tally::Flows {
             dt_s: dt,
             way_m: way,
+            mean_m_s: mean,
             grade_n,
             rolling_n,
             air_n,
@@ -386,7 +380,7 @@ impl<'a> Stepper<'a> {
         s.x_m += way;
         s.v_m_s = v_end;
         s.a_m_s2 = a;
-        s.charge -= dt * battery_a / b.pack.capacity_as;
+        s.charge -= dt * battery_a * self.per_capacity;
         s.quick_v = q_end;
         s.slow_v = s_end;
         s.pack_c += dt * self.pack_warms(pack_heat_w, pack_mid);
@@ -426,7 +420,7 @@ impl<'a> Stepper<'a> {
         });
         s.t_s += dt;
         s.a_m_s2 = 0.0;
-        s.charge -= dt * battery_a / b.pack.capacity_as;
+        s.charge -= dt * battery_a * self.per_capacity;
         s.quick_v -= q_off * relax.quick_gone;
         s.slow_v -= s_off * relax.slow_gone;
         s.pack_c += dt * self.pack_warms(heat_w, s.pack_c);
@@ -461,359 +455,17 @@ impl<'a> Stepper<'a> {
     /// Kelvin per second of winding and shell.
     #[inline(always)]
     fn motor_warms(&self, winding_w: f64, shell_w: f64, cooling: f64, winding_c: f64, shell_c: f64) -> (f64, f64) {
-        let b = self.bike;
-        let over = (winding_c - shell_c) / b.winding_to_shell_k_w;
-        ((winding_w - over) / b.winding_j_k, (shell_w + over - cooling * (shell_c - self.weather.air_c)) / b.shell_j_k)
+        let over = (winding_c - shell_c) * self.per_between;
+        (
+            (winding_w - over) * self.per_winding,
+            (shell_w + over - cooling * (shell_c - self.weather.air_c)) * self.per_shell,
+        )
     }
 
     #[inline(always)]
     fn pack_warms(&self, heat_w: f64, pack_c: f64) -> f64 {
         let p = &self.bike.pack;
-        (heat_w - p.air_w_k * (pack_c - self.weather.air_c)) / p.heat_j_k
-    }
-
-    /// Braking wanted: as much by motor as its limits leave.
-    #[inline(always)]
-    fn brake(
-        &self,
-        act: &mut Act,
-        s: &State,
-        v: f64,
-        v_brake: f64,
-        om: f64,
-        ohm: f64,
-        per_a: f64,
-        slowing: f64,
-        emf: f64,
-        inner: f64,
-        open: bool,
-    ) {
-        let b = self.bike;
-        act.limited_a = s.limited_a;
-        if !b.locked {
-            return;
-        }
-        if b.command == Command::HoldOnly && (slowing < 0.0 || v_brake > b.hold_fastest_m_s) {
-            act.limit = Limit::NotAsked;
-            return;
-        }
-        if open {
-            act.limit = Limit::PackOpen;
-            return;
-        }
-        let fade = ((v - b.fade_gone_m_s) * self.fade_per_m_s).clamp(0.0, 1.0);
-        let most_a = b.brake_a * fade;
-        let wanted_nm = act.brake_n * b.gears / self.rotor_per_m;
-        act.switch_on = b.command == Command::Switch && v > v_brake - SWITCH_GAP_M_S;
-        let room = per_a - b.droop_per_a * wanted_nm;
-        let wanted_a = if act.switch_on || room <= 0.0 { f64::INFINITY } else { wanted_nm / room };
-        let mut i = wanted_a;
-        if i > most_a {
-            i = most_a;
-            act.limit = if fade < 1.0 { Limit::Fade } else { Limit::MotorCurrent };
-        }
-        // The charge that the controller allows, by current and by voltage.
-        let mut allowed = b.charge_a;
-        let mut by = Limit::ChargeCurrent;
-        if let Some(e) = b.ease_off {
-            let by_volts = (e.full_a * (e.gone_v - emf) / (e.gone_v - e.from_v + e.full_a * inner)).max(0.0);
-            if by_volts < allowed {
-                allowed = by_volts;
-                by = Limit::ChargeVolts;
-            }
-        }
-        if allowed < f64::INFINITY {
-            let bus = emf + allowed * inner;
-            let need_w = allowed * bus + b.standby_w;
-            let curve = Charging {
-                volts: per_a * om,
-                droop: b.droop_per_a,
-                loss: b.copper_factor * ohm,
-                switching_v: b.switching * bus,
-                need_w,
-            };
-            if let Some(less) = curve.limited(i, s.limited_a) {
-                i = less;
-                act.limited_a = i;
-                act.limit = by;
-            }
-        }
-        act.phase_a = i;
-        act.em_nm = -per_a * i / (1.0 + b.droop_per_a * i);
-    }
-
-    /// Driving wanted: legs and motor share it.
-    #[inline(always)]
-    fn pedal(
-        &self,
-        act: &mut Act,
-        need_n: f64,
-        v: f64,
-        om: f64,
-        drag_nm: f64,
-        ohm: f64,
-        flux: f64,
-        per_a: f64,
-        charge: f64,
-        emf: f64,
-    ) {
-        let (b, r) = (self.bike, self.rider);
-        let legs_w = CHAIN * r.power_w;
-        let most_n = if v < self.slow_legs_m_s {
-            legs_w * (2.0 - v / self.slow_legs_m_s) / self.slow_legs_m_s
-        } else if v < self.fast_legs_m_s {
-            legs_w / v
-        } else {
-            (legs_w * (2.0 - v / self.fast_legs_m_s) / self.fast_legs_m_s).max(0.0)
-        };
-        let fade = ((r.assist_until_m_s - v) / ASSIST_FADE_M_S).clamp(0.0, 1.0);
-        let mut assist = r.assist * fade;
-        if charge < EMPTY {
-            assist = 0.0;
-            act.limit = Limit::Empty;
-        }
-        let eta = b.gears;
-        // Torque at the rotor for a force at the tyre without drag.
-        let per_n = 1.0 / (self.rotor_per_m * eta);
-        let drag_n = drag_nm * self.rotor_per_m / eta;
-        // Below the drag the gears carry it forward, above it the motor does.
-        let low_n = if b.locked { need_n / (1.0 + assist / (eta * eta)) } else { need_n };
-        let carries = if b.locked { -drag_n * (1.0 - eta * eta) } else { drag_n * eta * eta };
-        let mut legs_n = if assist * low_n * per_n > drag_nm { (need_n + carries) / (1.0 + assist) } else { low_n };
-        legs_n = legs_n.min(most_n);
-        let mut em_nm = assist * legs_n * per_n;
-        if em_nm <= 0.0 || (!b.locked && em_nm <= drag_nm) {
-            act.legs_n = need_n.min(most_n);
-            return;
-        }
-        let room = per_a - b.droop_per_a * em_nm;
-        let wanted_a = if room > 0.0 { em_nm / room } else { f64::INFINITY };
-        let mut i = wanted_a;
-        if i > b.drive_a {
-            i = b.drive_a;
-            act.limit = Limit::MotorCurrent;
-        }
-        let om_e = om * b.pole_pairs;
-        let (along, across) = (om_e * b.phase_h * i, ohm * i + om_e * flux);
-        if along * along + across * across > emf * emf / 3.0 {
-            i = self.voltage_limit(om_e, ohm, flux, emf);
-            act.limit = Limit::SupplyVolts;
-        }
-        if i < wanted_a {
-            em_nm = per_a * i / (1.0 + b.droop_per_a * i);
-            let shaft = em_nm - drag_nm;
-            let given_n = if shaft > 0.0 {
-                self.rotor_per_m * eta * shaft + if b.locked { drag_n } else { 0.0 }
-            } else if b.locked {
-                self.rotor_per_m / eta * em_nm
-            } else {
-                em_nm = 0.0;
-                i = 0.0;
-                0.0
-            };
-            legs_n = (need_n - given_n).clamp(0.0, most_n);
-        }
-        act.legs_n = legs_n;
-        act.phase_a = i;
-        act.em_nm = em_nm;
-    }
-
-    /// Largest driving current that the supply's volts push through: (ω_e·L·î)² + (R·î + ω_e·λ)² = V²/3.
-    #[inline(always)]
-    fn voltage_limit(&self, om_e: f64, ohm: f64, flux: f64, emf: f64) -> f64 {
-        let (x, e) = (om_e * self.bike.phase_h, om_e * flux);
-        let z2 = x * x + ohm * ohm;
-        let room = emf * emf / 3.0 - e * e;
-        if room <= 0.0 {
-            return 0.0;
-        }
-        let re = ohm * e;
-        room / (re + (re * re + z2 * room).sqrt())
-    }
-
-    /// Above the supply's volts the diodes conduct, whatever is commanded (as `physics::rectifier`).
-    #[cold]
-    #[inline(never)]
-    fn bridge(
-        &self,
-        act: &mut Act,
-        om: f64,
-        warm_ohm: f64,
-        own_v: f64,
-        emf: f64,
-        inner: f64,
-        open: bool,
-    ) -> Result<(), Stuck> {
-        use core::f64::consts::PI;
-        let b = self.bike;
-        if act.em_nm > 0.0 {
-            act.em_nm = 0.0;
-            act.phase_a = 0.0;
-        }
-        if open {
-            act.limit = Limit::PackOpen;
-            return Ok(());
-        }
-        let u = emf + 2.0 * b.diode_v;
-        let k = own_v / u;
-        if k > 2.01 {
-            return Err(Stuck::TooFastForBridge);
-        }
-        let e = own_v / 3f64.sqrt();
-        let x = om * b.pole_pairs * b.phase_h;
-        let i_dc = if k <= 1.3 {
-            (own_v - PI / 3.0 * u).max(0.0) / (x + 2.0 * PI / 3.0 * warm_ohm + PI / 3.0 * inner)
-        } else {
-            let v1 = 2.0 * u / PI;
-            let z2 = warm_ohm * warm_ohm + x * x;
-            let i1 = (-warm_ohm * v1 + (warm_ohm * warm_ohm * v1 * v1 + z2 * (e * e - v1 * v1)).sqrt()) / z2;
-            let q = 1.3 / k;
-            3.0 / PI * i1 * (1.0 - 0.3 * q * q * q * q * q)
-        };
-        let amplitude = PI * i_dc / 3.0;
-        let copper_w = 1.5 * warm_ohm * amplitude * amplitude;
-        let nm = (u * i_dc + i_dc * i_dc * inner + copper_w) / om;
-        if nm > -act.em_nm {
-            act.em_nm = -nm;
-            act.phase_a = amplitude;
-            act.bridge = true;
-            act.copper_w = copper_w;
-            act.diode_w = 2.0 * b.diode_v * i_dc;
-            act.limit = Limit::TooFast;
-        }
-        Ok(())
-    }
-
-    /// The pack's electronics open when a charge that they do not allow lasts; true in the step in which they do.
-    #[inline(always)]
-    fn electronics(&self, s: &mut State, dt: f64, bus_v: f64) -> bool {
-        let b = self.bike;
-        let charge_a = -s.battery_a;
-        let mut beyond = (charge_a - 0.1).min((bus_v - b.cutout_v).max(charge_a - b.electronics_a));
-        if !(0.0..=60.0).contains(&s.pack_c) {
-            beyond = charge_a - 0.1;
-        }
-        if (beyond <= 0.0 && s.over_s == 0.0 || s.t_s < s.open_until_s) && s.t_s < s.switches_s {
-            s.beyond = beyond;
-            return false;
-        }
-        self.counts(s, dt, beyond)
-    }
-
-    /// The electronics' clock: runs from the moment at which the charge went beyond, between the middles of two steps.
-    #[cold]
-    #[inline(never)]
-    fn counts(&self, s: &mut State, dt: f64, beyond: f64) -> bool {
-        let switched = s.t_s >= s.switches_s;
-        let mut opens = false;
-        if s.t_s >= s.open_until_s && beyond > 0.0 {
-            s.over_s += if s.over_s > 0.0 || !s.beyond.is_finite() {
-                dt
-            } else {
-                dt * (0.5 + beyond / (beyond - s.beyond)).min(1.5)
-            };
-            if s.over_s >= OPENS_AFTER_S - 1e-9 {
-                opens = true;
-                s.over_s = 0.0;
-                s.open_until_s = s.t_s + OPEN_FOR_S;
-                s.hands_from_s = s.t_s + self.rider.reaction_s;
-            }
-        } else {
-            s.over_s = 0.0;
-        }
-        s.beyond = if switched || opens { f64::NAN } else { beyond };
-        s.switches_s = f64::INFINITY;
-        for at in [s.open_until_s, s.hands_from_s] {
-            if at > s.t_s {
-                s.switches_s = s.switches_s.min(at);
-            }
-        }
-        if s.over_s > 0.0 {
-            s.switches_s = s.switches_s.min(s.t_s + OPENS_AFTER_S - s.over_s);
-        }
-        opens
-    }
-}
-
-/// What motor and legs do in a step.
-#[derive(Clone, Copy, Debug, Default)]
-struct Act {
-    /// Braking wanted beyond what the coasting motor does, N.
-    brake_n: f64,
-    legs_n: f64,
-    /// Torque inside the motor, driving positive, N·m.
-    em_nm: f64,
-    phase_a: f64,
-    limited_a: f64,
-    limit: Limit,
-    switch_on: bool,
-    bridge: bool,
-    copper_w: f64,
-    diode_w: f64,
-}
-
-/// Pack as a source over a step: volts that a zero current would show on average, and the resistance that any current adds.
-#[inline(always)]
-fn source(r: &Relax, p: &super::pack::PackNow, s: &State) -> (f64, f64) {
-    let emf = p.open_v - s.quick_v * r.quick_mean - s.slow_v * r.slow_mean;
-    let inner = p.at_once_ohm + p.quick_ohm * (1.0 - r.quick_mean) + p.slow_ohm * (1.0 - r.slow_mean);
-    (emf, inner)
-}
-
-/// As [`physics::cell::terminal_current_a`], without its checks.
-#[inline(always)]
-fn current(emf: f64, inner: f64, power_w: f64, switched_a: f64) -> Option<f64> {
-    let b = emf + inner * switched_a;
-    let c = emf * switched_a + power_w;
-    let root = b * b - 4.0 * inner * c;
-    if root >= 0.0 { Some(2.0 * c / (b + root.sqrt())) } else { None }
-}
-
-/// Charging power over motor current, less a limit of it.
-struct Charging {
-    /// Power per ampere without droop and loss.
-    volts: f64,
-    droop: f64,
-    loss: f64,
-    switching_v: f64,
-    need_w: f64,
-}
-
-impl Charging {
-    /// Power above the limit, and its slope.
-    #[inline(always)]
-    fn over(&self, i: f64) -> (f64, f64) {
-        let bent = 1.0 / (1.0 + self.droop * i);
-        let given = self.volts * bent;
-        let over = (given - self.loss * i - self.switching_v) * i - self.need_w;
-        (over, given * bent - 2.0 * self.loss * i - self.switching_v)
-    }
-
-    /// The smaller current that charges with just the limit, if the wanted one passes it (as
-    /// [`physics::supply::charge_limit_current`]). Beyond the peak of the curve copper burns what the battery may not
-    /// take; that larger current is not used.
-    #[inline(always)]
-    fn limited(&self, wanted: f64, before: f64) -> Option<f64> {
-        if wanted < f64::INFINITY {
-            let (over, slope) = self.over(wanted);
-            if over <= 0.0 && slope >= 0.0 {
-                return None;
-            }
-        }
-        // From the last step's answer; tangents of a concave curve then meet the root from below.
-        let mut i = if before < wanted && self.over(before).1 > 0.0 { before } else { 0.0 };
-        for _ in 0..60 {
-            let (over, slope) = self.over(i);
-            if slope <= 0.0 {
-                return None;
-            }
-            let change = over / slope;
-            i -= change;
-            if change.abs() <= 1e-12 * i {
-                break;
-            }
-        }
-        if i < wanted { Some(i.max(0.0)) } else { None }
+        (heat_w - p.air_w_k * (pack_c - self.weather.air_c)) * self.per_pack
     }
 }
 
@@ -824,16 +476,4 @@ fn arrives(v: f64, a: f64, way: f64) -> f64 {
     }
     let root = (v * v + 2.0 * a * way).max(0.0).sqrt();
     if v + root > 0.0 { 2.0 * way / (v + root) } else { 0.0 }
-}
-
-fn relax(b: &Bike, h_s: f64) -> Relax {
-    let gone = |tau: f64| -libm::expm1(-h_s / tau);
-    let (quick_gone, slow_gone) = (gone(b.pack.quick_s), gone(b.pack.slow_s));
-    Relax {
-        h_s,
-        quick_gone,
-        quick_mean: quick_gone * b.pack.quick_s / h_s,
-        slow_gone,
-        slow_mean: slow_gone * b.pack.slow_s / h_s,
-    }
 }

@@ -5,6 +5,7 @@ use super::bike::{Bike, Load, Rider, Weather};
 use super::course::Course;
 use super::limits::{LongestDescent, highest_charge, longest_descent};
 use super::options::Options;
+use super::run::STEP_S;
 use super::step::Stuck;
 use crate::fact::list;
 use crate::job::Job;
@@ -106,7 +107,7 @@ pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, Rid
     let hot = Weather { air_c: world.get(list::HOTTEST_AIR)?.as_celsius(), ..weather };
     for (load, _) in LOADS {
         let bike = middle_bike(job, options, load)?;
-        out.pairs.push(pair(&bike, &rider, &weather, course)?);
+        out.pairs.push(pair(&bike, &rider, &weather, course, STEP_S)?);
         out.masses.push(Mass::kilograms(bike.mass_kg));
         out.longest.push(longest_descent(&bike, &rider, &hot, grade, speed)?);
     }

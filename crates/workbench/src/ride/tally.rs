@@ -65,6 +65,7 @@ impl Limit {
 pub(super) struct Flows {
     pub dt_s: f64,
     pub way_m: f64,
+    pub mean_m_s: f64,
     pub grade_n: f64,
     pub rolling_n: f64,
     pub air_n: f64,
@@ -279,7 +280,7 @@ impl Tally {
         self.motor_brakes_s += if by_motor_n > 0.0 { dt } else { 0.0 };
         self.hands_brake_s += if f.hands_n > 0.0 { dt } else { 0.0 };
         self.nobody_s += if f.nobody_n > 1.0 { dt } else { 0.0 };
-        self.hands_w = self.hands_w.max(f.hands_n * way / dt.max(1e-9));
+        self.hands_w = self.hands_w.max(f.hands_n * f.mean_m_s);
         let p = &mut self.peaks;
         let nm = f.wheel_nm * self.beyond;
         if f.motor_n > 0.0 {
@@ -294,7 +295,7 @@ impl Tally {
         p.bus_v = p.bus_v.max(f.bus_v);
         p.low_bus_v = p.low_bus_v.min(f.bus_v);
         p.own_v = p.own_v.max(f.own_v);
-        p.speed_m_s = p.speed_m_s.max(way / dt.max(1e-9));
+        p.speed_m_s = p.speed_m_s.max(f.mean_m_s);
         self.rainflow.feed(nm);
     }
 

@@ -1,5 +1,8 @@
 //! The ride: laws, closed forms, and the example machine of the design's own derivations.
 
+mod formulas;
 mod laws;
 mod machine;
 mod outside;
+mod variants;
+mod words;

@@ -4,6 +4,7 @@ use crate::machine::{calm, hub5, rider, slope};
 use quantity::*;
 use workbench::ride::bike::Bike;
 use workbench::ride::pack::PackTables;
+use workbench::ride::rainflow::{self, Rainflow};
 use workbench::ride::run::{End, ride};
 
 const FREE: Speed = Speed::metres_per_second(30.0);
@@ -60,4 +61,36 @@ fn validates_terminal_speed_in_closed_form() {
         let (ours, _) = settles(&hub5().with_clutch(false), percent, 3.0);
         assert!((ours / 3.6 / v - 1.0).abs() < 2e-5, "{percent} %: {ours} against {}", v * 3.6);
     }
+}
+
+/// ASTM E1049-85, the worked example of rainflow counting: −2, 1, −3, 5, −1, 3, −4, 4, −2.
+#[test]
+fn validates_rainflow_of_astm_e1049() {
+    let history = [-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0];
+    assert_eq!(rainflow::ranges(&history), [(9.0, 0.5), (8.0, 1.0), (6.0, 0.5), (4.0, 1.5), (3.0, 0.5)]);
+    // The streaming counter gives the same in its classes of 5: 3 and 4 below, 6, 8 and 9 above.
+    let mut counter = Rainflow::new(7.0);
+    for x in history {
+        counter.feed(x);
+    }
+    counter.finish();
+    assert_eq!(counter.classes(), [2.0, 2.0]);
+    assert!((counter.beyond() - 1.5).abs() < 1e-12);
+}
+
+/// Coast-down on the level without drag of a motor (Human Power, closed form): from 8 m/s to rest.
+#[test]
+fn validates_coast_down_in_closed_form() {
+    // m dv/dt = −(a + b·v + c·v²) with bearings in a and b; solved by the arc tangent of its roots.
+    let bike = hub5().with_clutch(false);
+    let rest = 120.0 * 9.806_65 * 0.01 + 0.091;
+    let (b, c, m): (f64, f64, f64) = (0.0087, 0.36, 120.0);
+    let root = (4.0 * rest * c - b * b).sqrt();
+    let seconds = 2.0 * m / root * (((2.0 * c * 8.0 + b) / root).atan() - (b / root).atan());
+    let level = slope(0.0, 3000.0, FREE);
+    // Legs give nothing.
+    let idle = workbench::ride::bike::Rider { power_w: 0.0, push_n: 0.0, ..rider() };
+    let r = ride(&bike, &idle, &calm(), &level, 8.0).unwrap();
+    assert_eq!(r.end, End::TooSteep);
+    assert!((r.last.t_s / seconds - 1.0).abs() < 2e-4, "{} s against {seconds}", r.last.t_s);
 }

@@ -1,0 +1,84 @@
+//! A job's ride and its variants.
+
+use quantity::*;
+use workbench::fact::{Distribution, Side, list};
+use workbench::job::Job;
+use workbench::ride::answers::ANSWERS;
+use workbench::ride::course::Course;
+use workbench::ride::ensemble::ensemble;
+use workbench::ride::options::Options;
+use workbench::ride::study::study;
+use workbench::ride::{demands, limits::EndsBy};
+
+fn job() -> Job {
+    let mut job = Job::new("1", "test", 1);
+    job.kind = Some("hill".to_owned());
+    for (id, value) in [
+        (list::VOLTAGE_RATING.id(), 90.0),
+        (list::CELLS_SERIES.id(), 14.0),
+        (list::CLUTCH_MEMBER.id(), 1.0),
+        (list::CHARGING_PLUG.id(), 0.0),
+        (list::CHARGE_LIMIT_KEPT_BY.id(), 0.0),
+        (list::CHARGE_TO.id(), 0.7),
+        (list::ARM_SIDE.of(0), 0.0),
+    ] {
+        job.choose(id, value, Distribution::Exact, "test");
+    }
+    for side in Side::BOTH {
+        job.choose(list::FREE_THREAD.of(side), 0.011, Distribution::Exact, "test");
+    }
+    workbench::kinds::fill(&mut job, &[]);
+    job
+}
+
+fn descent() -> Course {
+    Course::descent(Grade::percent(6.0), Length::metres(60.0), Speed::kilometres_per_hour(24.0)).unwrap()
+}
+
+/// Same bits on one thread, two and five.
+#[test]
+fn law_variants_do_not_depend_on_threads() {
+    let (job, course, options) = (job(), descent(), Options::read(&[]).unwrap());
+    let on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| ensemble(&job, &course, &options, 64))
+    };
+    let bits = |e: &workbench::ride::ensemble::Ensemble| -> Vec<u64> {
+        e.quantiles.iter().flatten().map(|x| x.to_bits()).collect()
+    };
+    let one = on(1);
+    assert_eq!(one.failed.0, 0, "{:?}", one.failed.1);
+    for threads in [2, 5] {
+        assert_eq!(bits(&one), bits(&on(threads)));
+    }
+    let recovered = ANSWERS.iter().position(|a| a.key == "recovered_wh").unwrap();
+    let [low, _, middle, _, high] = one.quantiles[recovered];
+    assert!(0.0 < low && low < middle && middle < high, "{:?}", one.quantiles[recovered]);
+}
+
+/// More load brings back no less; the heaviest is not held longer than the lightest.
+#[test]
+fn law_heavier_brings_back_more_and_is_held_shorter() {
+    let s = study(&job(), &descent(), &Options::read(&[]).unwrap()).unwrap();
+    let wh: Vec<f64> = s.pairs.iter().map(|p| p.recovered_wh()).collect();
+    assert!(wh[0] < wh[1] && wh[1] <= wh[2] + 1e-9, "{wh:?}");
+    assert!(s.longest[2].height <= s.longest[0].height);
+    assert_ne!(s.longest[2].ends_by, EndsBy::Nothing);
+    // A hill that was held gives back less than its height (m·g·h at the tyre).
+    for (p, m) in s.pairs.iter().zip(&s.masses) {
+        assert!(p.recovered_wh() < m.as_kilograms() * 9.806_65 * 60.0 / 3600.0);
+    }
+}
+
+/// What a descent asks is what was ridden: its slope, its speed, and a height no higher than its own.
+#[test]
+fn law_demands_of_an_even_descent_are_its_own() {
+    let (job, options) = (job(), Options::read(&[]).unwrap());
+    let asked = demands::with(&job, &demands::demands(&job, &descent(), &options).unwrap());
+    let near = |a: f64, b: f64, share: f64| assert!((a / b - 1.0).abs() < share, "{a} against {b}");
+    near(asked.get(list::STEEPEST).unwrap().get(), 0.06, 1e-3);
+    near(asked.get(list::DOWNHILL_SPEED).unwrap().as_kilometres_per_hour(), 24.0, 1e-2);
+    // The link's model is the usual load's and has no air over speed, so that its height may differ somewhat.
+    let height = asked.get(list::DESCENT_HEIGHT).unwrap().as_metres();
+    assert!((30.0..120.0).contains(&height), "{height}");
+}
