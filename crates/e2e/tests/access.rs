@@ -6,9 +6,28 @@ use std::path::PathBuf;
 use std::process::Command;
 
 const PAGES: [&str; 23] = [
-    "/", "/new", "/you", "/pair", "/rack", "/rules", "/shelf", "/help", "/help/m12", "/sums", "/sums/preload?torque=80+N%C2%B7m",
-    "/bikes/0117/holds", "/bikes/0109/holds/left-faces", "/bikes/0126/holds", "/bikes/0117/measure", "/bikes/0117/measure/28",
-    "/bikes/0117/measure/quick/9", "/bikes/0109/quick-result", "/bikes/0117/hill", "/bikes/0117/history", "/bikes/0117/files", "/bikes/0117/file",
+    "/",
+    "/new",
+    "/you",
+    "/pair",
+    "/rack",
+    "/rules",
+    "/shelf",
+    "/help",
+    "/help/m12",
+    "/sums",
+    "/sums/preload?torque=80+N%C2%B7m",
+    "/bikes/0117/holds",
+    "/bikes/0109/holds/left-faces",
+    "/bikes/0126/holds",
+    "/bikes/0117/measure",
+    "/bikes/0117/measure/28",
+    "/bikes/0117/measure/quick/9",
+    "/bikes/0109/quick-result",
+    "/bikes/0117/hill",
+    "/bikes/0117/history",
+    "/bikes/0117/files",
+    "/bikes/0117/file",
     "/nothing-here",
 ];
 const RUN: &str = "const done = arguments[arguments.length - 1];

@@ -64,7 +64,10 @@ async fn run() {
     let began = Instant::now();
     let stand = ask(address, "GET", "/", "").await;
     assert!(stand.starts_with("HTTP/1.1 200"));
-    println!("the stand with {PEOPLE} bikes that were never worked out after {:.0} ms", began.elapsed().as_secs_f64() * 1e3);
+    println!(
+        "the stand with {PEOPLE} bikes that were never worked out after {:.0} ms",
+        began.elapsed().as_secs_f64() * 1e3
+    );
 
     let people: Vec<_> = (0..PEOPLE)
         .map(|p| {

@@ -12,8 +12,8 @@ use axum::extract::{Multipart, Path, Query};
 use axum::http::HeaderMap;
 use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
 use axum::response::{Html, IntoResponse, Redirect, Response};
-use jobbook::edit::{self, Edit};
 use jobbook::NewFile;
+use jobbook::edit::{self, Edit};
 use maud::{Markup, html};
 use quantity::text::{self as reading, Decimal};
 use quantity::units::find_unit;
@@ -114,7 +114,13 @@ pub async fn route(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Res
         let end = up.name.rsplit('.').next().unwrap_or("").to_ascii_lowercase();
         let end = ["gpx", "tcx", "fit", "csv"].into_iter().find(|e| **e == *end).unwrap_or("track");
         let name = format!("route-{}.{end}", &fresh_id()[..8]);
-        let file = NewFile { name: &name, media_type: "application/octet-stream", slot: "route", personal: false, bytes: &up.bytes };
+        let file = NewFile {
+            name: &name,
+            media_type: "application/octet-stream",
+            slot: "route",
+            personal: false,
+            bytes: &up.bytes,
+        };
         ctx.app.book.attach(&number, &file, &ctx.by(""))?;
         keep(&ctx, &number, &[Edit::put("route", name.as_str()), Edit::remove("descent")], (&up.from, &up.change))?;
         Ok(Redirect::to(&bike.at("hill")).into_response())
@@ -202,7 +208,12 @@ pub async fn sheet(ctx: Ctx, Path(number): Path<String>, headers: HeaderMap) -> 
         if part {
             return Ok(Html(inside.into_string()).into_response());
         }
-        Ok(layout::page(&ctx, &text("page.stage.hill"), Some(&bike), &html! { h1 { (text("page.stage.hill")) } (inside) }))
+        Ok(layout::page(
+            &ctx,
+            &text("page.stage.hill"),
+            Some(&bike),
+            &html! { h1 { (text("page.stage.hill")) } (inside) },
+        ))
     })
     .await
 }

@@ -33,11 +33,7 @@ pub async fn holds(ctx: Ctx, Path(number): Path<String>) -> Response {
 
 /// The picture with the panel of one link.
 /// What stands in the address as a form is tried, not kept: the picture follows at once.
-pub async fn with_link(
-    ctx: Ctx,
-    Path((number, id)): Path<(String, String)>,
-    Query(pairs): Query<Pairs>,
-) -> Response {
+pub async fn with_link(ctx: Ctx, Path((number, id)): Path<(String, String)>, Query(pairs): Query<Pairs>) -> Response {
     work(move || {
         let mut bike = Bike::load(&ctx.app, &number)?;
         let mut above = html! {};

@@ -2,7 +2,9 @@
 
 use crate::app::App;
 use crate::fail::Fail;
-use crate::{assets, cards, change, files, guard, hill, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums};
+use crate::{
+    assets, cards, change, files, guard, hill, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums,
+};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
 use axum::http::StatusCode;

@@ -1,0 +1,59 @@
+//! Nobody reads a bare key: what the code names has words, and no page shows a key where words are missing.
+
+mod common;
+
+use common::Client;
+use workbench::words::find;
+
+#[test]
+fn every_key_that_the_code_names_has_words() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut seen = 0;
+    for file in std::fs::read_dir(folder).expect("sources") {
+        let path = file.expect("a file").path();
+        let code = std::fs::read_to_string(&path).expect("text");
+        for literal in code.split('"').skip(1).step_by(2) {
+            let key = ["page.", "app.", "settings.", "ride.error."].iter().any(|start| literal.starts_with(start));
+            if key && !literal.contains('{') && !literal.ends_with(".css") && !literal.ends_with(".js") {
+                assert!(find(literal).is_some(), "{}: {literal}", path.display());
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 150, "{seen} keys seen");
+}
+
+#[tokio::test]
+async fn no_page_shows_a_bare_key() {
+    let client = Client::demo();
+    client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
+    let mut pages: Vec<String> = [
+        "/", "/new", "/you", "/pair", "/rack", "/rules", "/shelf", "/help", "/sums", "/bikes/0117/measure", "/bikes/0117/history",
+        "/bikes/0117/files?slot=q24", "/bikes/0117/file", "/bikes/0117/advice", "/bikes/0109/advice", "/bikes/0121/holds",
+        "/bikes/0126/quick-result", "/bikes/0117/hill/sheet", "/bikes/0117/key-in",
+    ]
+    .map(str::to_owned)
+    .into();
+    pages.extend((1..=44).map(|n| format!("/bikes/0109/measure/{n}")));
+    pages.extend((1..=11).map(|k| format!("/bikes/0117/measure/quick/{k}")));
+    pages.extend(workbench::sum::SUMS.iter().map(|s| format!("/sums/{}", s.name)));
+    pages.extend(evidence::cards::rows().iter().map(|c| format!("/help/{}?bike=0117", c.id)));
+    let job = client.get("/bikes/0109/holds").await.text;
+    for part in job.split("href=\"/bikes/0109/holds/").skip(1) {
+        pages.push(format!("/bikes/0109/holds/{}", part.split('"').next().unwrap_or("")));
+    }
+    pages.sort();
+    pages.dedup();
+    for path in pages {
+        let answer = client.get(&path).await;
+        assert_eq!(answer.status, 200, "{path}: {}", answer.text);
+        let readable: String = answer.text.split('<').map(|p| p.split_once('>').map_or("", |(_, t)| t)).collect::<Vec<_>>().join(" ");
+        for start in ["page.", "app.", "link.", "fact.", "verdict.", "card.", "token.", "sum.", "lever.", "origin.", "settings.", "ride.", "keeper."] {
+            for at in readable.match_indices(start).map(|(at, _)| at) {
+                let free = !readable[..at].ends_with(|c: char| c.is_alphanumeric() || c == '.');
+                let key = readable[at + start.len()..].starts_with(|c: char| c.is_ascii_lowercase());
+                assert!(!(free && key), "{path} shows `{}`", &readable[at..].chars().take(50).collect::<String>());
+            }
+        }
+    }
+}
