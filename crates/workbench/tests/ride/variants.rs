@@ -3,11 +3,14 @@
 use quantity::*;
 use workbench::fact::{Distribution, Side, list};
 use workbench::job::Job;
+use workbench::link::{Kind, Link, Off, Place, World, load};
 use workbench::ride::answers::ANSWERS;
+use workbench::ride::bike::{Load, Weather};
 use workbench::ride::course::Course;
 use workbench::ride::ensemble::ensemble;
 use workbench::ride::options::Options;
-use workbench::ride::study::study;
+use workbench::ride::run::ride;
+use workbench::ride::study::{middle_bike, study};
 use workbench::ride::{demands, limits::EndsBy};
 
 fn job() -> Job {
@@ -79,7 +82,15 @@ fn law_demands_of_an_even_descent_are_its_own() {
     near(asked.get(list::STEEPEST).unwrap().get(), 0.06, 1e-3);
     // The speed of this kind of hub is assumed, so that the ride's own counts.
     near(asked.get(list::DOWNHILL_SPEED).unwrap().as_kilometres_per_hour(), 24.0, 1e-2);
-    // The link's model is the usual load's and has no air over speed, so that its height may differ somewhat.
-    let height = asked.get(list::DESCENT_HEIGHT).unwrap().as_metres();
-    assert!((30.0..120.0).contains(&height), "{height}");
+    // The height is the one after which the link is as hot as the ride was.
+    let hottest = job.get(list::HOTTEST_AIR).unwrap();
+    let weather = Weather::at(hottest, descent().start_height(), Speed::ZERO).unwrap();
+    let bike = middle_bike(&job, &options, Load::Usual).unwrap().with_clutch(true);
+    let start = descent().start_speed().as_metres_per_second();
+    let ridden = ride(&bike, &options.rider(&job), &weather, &descent(), start).unwrap();
+    let values = asked.middle();
+    let heat = Link { kind: Kind::WindingHeat, place: Place::Whole };
+    let link = load(&World::new(&values, asked.arms, &Off), heat).unwrap();
+    let hottest_c = ridden.tally.peaks.winding_c;
+    assert!((link.brake - hottest_c).abs() < 0.1, "{} against {hottest_c} °C", link.brake);
 }
