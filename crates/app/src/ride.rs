@@ -2,8 +2,7 @@
 
 use crate::output::{self, Exit, figure};
 use crate::{check_text, ride_json, ride_text};
-use drawing::Theme;
-use drawing::chart::{Brakes, Event, Hill, Look};
+use drawing::chart::ride_strip;
 use quantity::text::{Decimal, expect, parse};
 use quantity::units::find_unit;
 use quantity::{Grade, Length, Quantity, Speed, Time};
@@ -13,9 +12,7 @@ use workbench::ride::options::{OPTIONS, OptionError, Options};
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Row, Series, csv};
 use workbench::ride::step::Stuck;
-use workbench::ride::strip::{self, Who};
 use workbench::ride::study::{RideError, study};
-use workbench::ride::tally::Limit;
 use workbench::ride::{demands, ensemble};
 use workbench::words;
 
@@ -86,41 +83,11 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
     let text = match asked.format {
         "json" => ride_json::json(job, &course, &study),
         "csv" => csv(&series(true)?),
-        "svg" => picture(&series(true)?, &title, "ride.strip.locked"),
-        "svg-free" => picture(&series(false)?, &title, "ride.strip.free"),
+        "svg" => ride_strip(&series(true)?, &title, true),
+        "svg-free" => ride_strip(&series(false)?, &title, false),
         _ => ride_text::text(job, &course, &study, asked.descent.is_some()),
     };
     Ok((text, holds))
-}
-
-/// The strip of one ride.
-fn picture(rows: &[Row], title: &str, clutch: &str) -> String {
-    let s = strip::strip(rows);
-    let brakes: Vec<Brakes> = s
-        .who
-        .iter()
-        .map(|who| match who {
-            Who::Motor => Brakes::Motor,
-            Who::Hands => Brakes::Hands,
-            Who::Nobody => Brakes::Nobody,
-        })
-        .collect();
-    let event = |(at_km, limit): &(f64, Limit)| Event {
-        at_km: *at_km,
-        text: words::text(&format!("ride.limit.{}", limit.token())),
-    };
-    let events: Vec<Event> = s.marks.iter().map(event).collect();
-    let hill = Hill {
-        title,
-        about: &words::text(clutch),
-        distance_km: &s.distance_km,
-        height_m: &s.height_m,
-        speed_km_per_h: &s.speed_km_per_h,
-        charge_percent: &s.charge_percent,
-        brakes: &brakes,
-        events: &events,
-    };
-    hill.svg(&Look { theme: Theme::File, ..Look::default() })
 }
 
 /// A job with what a ride asks of it in place of what was only assumed; says what changed.

@@ -12,6 +12,7 @@ use axum::extract::{Multipart, Path, Query};
 use axum::http::HeaderMap;
 use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
 use axum::response::{Html, IntoResponse, Redirect, Response};
+use drawing::chart::ride_strip;
 use jobbook::NewFile;
 use jobbook::edit::{self, Edit};
 use maud::{Markup, html};
@@ -25,7 +26,6 @@ use workbench::ride::options::Options;
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Row, Series};
 use workbench::ride::step::Stuck;
-use workbench::ride::strip;
 use workbench::ride::study::{LOADS, RideError, Study, study};
 use workbench::say::{self, figure};
 use workbench::words::{fill, text};
@@ -274,7 +274,7 @@ pub async fn picture(ctx: Ctx, Path(number): Path<String>, Query(which): Query<W
         let (course, s) = ridden(&ctx, &bike)?;
         let rows = series(&course, &s, locked)?;
         let title = format!("{} {}", bike.number(), bike.file.summary.title);
-        let svg = strip::svg(&rows, &title, locked);
+        let svg = ride_strip(&rows, &title, locked);
         Ok(([(CONTENT_TYPE, "image/svg+xml"), (CONTENT_SECURITY_POLICY, PICTURE_POLICY)], svg).into_response())
     })
     .await

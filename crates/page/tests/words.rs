@@ -14,7 +14,12 @@ fn every_key_that_the_code_names_has_words() {
         let code = std::fs::read_to_string(&path).expect("text");
         for literal in code.split('"').skip(1).step_by(2) {
             let key = ["page.", "app.", "ride.error."].iter().any(|start| literal.starts_with(start));
-            if key && !literal.ends_with('.') && !literal.contains('{') && !literal.ends_with(".css") && !literal.ends_with(".js") {
+            if key
+                && !literal.ends_with('.')
+                && !literal.contains('{')
+                && !literal.ends_with(".css")
+                && !literal.ends_with(".js")
+            {
                 assert!(find(literal).is_some(), "{}: {literal}", path.display());
                 seen += 1;
             }
@@ -28,9 +33,25 @@ async fn no_page_shows_a_bare_key() {
     let client = Client::demo();
     client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
     let mut pages: Vec<String> = [
-        "/", "/new", "/you", "/pair", "/rack", "/rules", "/shelf", "/help", "/sums", "/bikes/0117/measure", "/bikes/0117/history",
-        "/bikes/0117/files?slot=q24", "/bikes/0117/file", "/bikes/0117/advice", "/bikes/0109/advice", "/bikes/0121/holds",
-        "/bikes/0126/quick-result", "/bikes/0117/hill/sheet", "/bikes/0117/key-in",
+        "/",
+        "/new",
+        "/you",
+        "/pair",
+        "/rack",
+        "/rules",
+        "/shelf",
+        "/help",
+        "/sums",
+        "/bikes/0117/measure",
+        "/bikes/0117/history",
+        "/bikes/0117/files?slot=q24",
+        "/bikes/0117/file",
+        "/bikes/0117/advice",
+        "/bikes/0109/advice",
+        "/bikes/0121/holds",
+        "/bikes/0126/quick-result",
+        "/bikes/0117/hill/sheet",
+        "/bikes/0117/key-in",
     ]
     .map(str::to_owned)
     .into();
@@ -47,8 +68,23 @@ async fn no_page_shows_a_bare_key() {
     for path in pages {
         let answer = client.get(&path).await;
         assert_eq!(answer.status, 200, "{path}: {}", answer.text);
-        let readable: String = answer.text.split('<').map(|p| p.split_once('>').map_or("", |(_, t)| t)).collect::<Vec<_>>().join(" ");
-        for start in ["page.", "app.", "link.", "fact.", "verdict.", "card.", "token.", "sum.", "lever.", "origin.", "settings.", "ride.", "keeper."] {
+        let readable: String =
+            answer.text.split('<').map(|p| p.split_once('>').map_or("", |(_, t)| t)).collect::<Vec<_>>().join(" ");
+        for start in [
+            "page.",
+            "app.",
+            "link.",
+            "fact.",
+            "verdict.",
+            "card.",
+            "token.",
+            "sum.",
+            "lever.",
+            "origin.",
+            "settings.",
+            "ride.",
+            "keeper.",
+        ] {
             for at in readable.match_indices(start).map(|(at, _)| at) {
                 let free = !readable[..at].ends_with(|c: char| c.is_alphanumeric() || c == '.');
                 let key = readable[at + start.len()..].starts_with(|c: char| c.is_ascii_lowercase());

@@ -8,10 +8,12 @@ mod draw;
 mod hill;
 mod of_job;
 mod place;
+mod ride;
 mod rows;
 
 pub use hill::{Brakes, Event, Hill, temperatures};
 pub use of_job::{ceiling, chances, charge_current, descent_heat, measure_next, swings};
+pub use ride::ride_strip;
 
 use crate::style::Theme;
 
