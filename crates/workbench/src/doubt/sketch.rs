@@ -107,7 +107,7 @@ mod tests {
             let b = bin(x);
             assert!(b >= last);
             if b != 0 && b <= BINS {
-                assert_eq!(bin(x * 1.0000001).abs_diff(b) <= 1, true);
+                assert!(bin(x * 1.0000001).abs_diff(b) <= 1);
                 assert!(bin(x * 1.002) > b, "{x}");
             }
             last = b;

@@ -85,7 +85,7 @@ pub fn demands(job: &Job, course: &Course, options: &Options) -> Result<Vec<Dema
     }
     higher(&mut out, job, list::CHARGE_TO.id(), bike.start_charge);
     let height = equal_height(&with(job, &out), ride.tally.peaks.winding_c);
-    put(&mut out, list::DESCENT_HEIGHT.id(), height);
+    higher(&mut out, job, list::DESCENT_HEIGHT.id(), height);
     Ok(out)
 }
 
