@@ -249,7 +249,11 @@
   });
   addEventListener("popstate", () => go(location.href, false));
   addEventListener("online", flush);
-  document.addEventListener("visibilitychange", () => { if (!document.hidden) { flush(); listen(); } });
+  // Only a page that is seen listens: a browser opens six connections to one host, and pages left behind would hold them.
+  function deaf() { stream?.close(); stream = null; }
+  document.addEventListener("visibilitychange", () => { if (document.hidden) deaf(); else { flush(); listen(); } });
+  addEventListener("pagehide", deaf);
+  addEventListener("pageshow", (event) => { if (event.persisted) { flush(); listen(); } });
   setInterval(() => { if (waiting().length) flush(); }, 4000);
   ready();
   flush();
