@@ -154,6 +154,24 @@ pub fn charge_limit_current(
     Ok(Some(PhaseCurrent::amperes(i_a)))
 }
 
+/// Rotor speed at which braking with this current charges with just this power: [`ZERO_RECOVERY`] with P_c beside the
+/// losses. Above it a charge limit leaves less than the current.
+///
+/// # Errors
+/// [`OutOfRange`] for a current that is not above zero, or a negative power.
+pub fn recovery_speed(
+    m: &Machine,
+    inverter: &Inverter,
+    current: PhaseCurrent,
+    power: Power,
+    bus: Voltage,
+) -> Result<RotorSpeed, OutOfRange> {
+    within("phase-current", current.as_amperes(), 1e-6, 1e5, "A")?;
+    within("charge-power-limit", power.as_watts(), 0.0, 1e6, "W")?;
+    let torque_nm = m.airgap_torque(current).as_newton_metres();
+    Ok(RotorSpeed::radians_per_second((lost_w(m, inverter, current, bus) + power.as_watts()) / torque_nm))
+}
+
 /// Rotor speed below which braking with this current draws from the battery.
 ///
 /// # Errors
@@ -164,10 +182,7 @@ pub fn zero_recovery_speed(
     current: PhaseCurrent,
     bus: Voltage,
 ) -> Result<RotorSpeed, OutOfRange> {
-    let i_a = current.as_amperes();
-    within("phase-current", i_a, 1e-6, 1e5, "A")?;
-    let torque_nm = m.airgap_torque(current).as_newton_metres();
-    Ok(RotorSpeed::radians_per_second(lost_w(m, inverter, current, bus) / torque_nm))
+    recovery_speed(m, inverter, current, Power::ZERO, bus)
 }
 
 /// What braking brings at best.

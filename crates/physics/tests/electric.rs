@@ -9,7 +9,7 @@ use physics::motor::{Commutation, Motor};
 use physics::rectifier::{Supply, forced_charge};
 use physics::short::{first_peak, steady_short, sudden_short};
 use physics::supply::{
-    Fade, Inverter, best_recovery, braking_power, charge_limit_current, fade_draw, zero_recovery_speed,
+    Fade, Inverter, best_recovery, braking_power, charge_limit_current, fade_draw, recovery_speed, zero_recovery_speed,
 };
 use proptest::prelude::*;
 use quantity::*;
@@ -149,6 +149,16 @@ fn validates_demagnetising_peak() {
 }
 
 proptest! {
+    /// Where the limit begins, the current that it leaves is the current itself.
+    #[test]
+    fn a_charge_limit_begins_where_it_leaves_all(amps in 1.0..120.0, limit in 50.0..3000.0) {
+        let (m, bus) = (machine(), Voltage::volts(48.0));
+        let (current, limit) = (PhaseCurrent::amperes(amps), Power::watts(limit));
+        let knee = recovery_speed(&m, &Inverter::IDEAL, current, limit, bus).unwrap();
+        let power = braking_power(&m, &Inverter::IDEAL, knee, current, bus).as_watts();
+        prop_assert!((power + limit.as_watts()).abs() < 1e-9 * limit.as_watts().max(1.0));
+    }
+
     /// Flux never grows by itself: no peak passes what the flux before it can make.
     #[test]
     fn a_short_stays_within_its_flux(omega in 1.0..3000.0, before in -200.0..200.0) {

@@ -2,11 +2,11 @@
 //! tell at all.
 //!
 //! The minimiser is MINPACK's Levenberg–Marquardt (crate `levenberg-marquardt`). Around it:
-//! - a reading that does not belong to the others is *named and set aside*, never averaged in ([`robust`]);
+//! - a reading that does not belong to the others is *named and set aside*, never averaged in (`robust`);
 //! - what was known before (a job's own value, a tool's gain) enters as a [`Prior`] that the noise does not scale;
 //! - the covariance is scaled by the noise that the readings show;
 //! - directions of the unknowns that the readings leave open are found from the singular values of the scaled
-//!   derivatives ([`identify`]).
+//!   derivatives (`identify`).
 
 mod identify;
 mod levenberg;

@@ -55,12 +55,17 @@ fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, 
     *w.charging.get_or_init(|| charging_now(w))
 }
 
+/// Braking current as set, with the controller's tolerance.
+fn asked_braking<T: Tape>(w: &World<'_, T>) -> Result<PhaseCurrent, Gap> {
+    let beyond = 1.0 + w.get(list::CURRENT_TOLERANCE)?.get();
+    Ok(w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)? * beyond)
+}
+
 fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
     let machine = w.machine()?;
     let rotor = w.rotor_downhill()?;
     let bus = w.bus_charged()?;
-    let beyond = 1.0 + w.get(list::CURRENT_TOLERANCE)?.get();
-    let asked = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)? * beyond;
+    let asked = asked_braking(w)?;
     let power = |i| supply::braking_power(&machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
     let mut current = asked;
@@ -81,31 +86,47 @@ fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurre
     Ok((current, amps, bus))
 }
 
-/// The pack opens while braking: how high the supply rises against the controller's rating.
+/// The pack opens while braking: how high the supply rises against the controller's rating, at the usual descent or, if that
+/// is worse, where a kept charge limit begins: below that speed all of the motor current that is set flows.
 pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let rating = w.get(list::VOLTAGE_RATING)?.as_volts();
     let machine = w.machine()?;
-    let rotor = w.rotor_downhill()?;
+    let usual = w.rotor_downhill()?;
     let (current, amps, bus) = charging(w)?;
-    let beyond = current * (1.0 + w.get(list::OVERSHOOT)?.get());
-    let dump = Dump {
-        bus,
-        power: Power::watts(amps.as_amperes() * bus.as_volts()),
-        capacitance: w.get(list::CAPACITANCE)?,
-        trip_time: w.get(list::TRIP_TIME)?,
-        current: beyond,
-    };
-    let peak = dump::load_dump_bound(&machine, rotor, &dump)?;
-    let likely = dump::load_dump_estimate(&machine, rotor, &dump)?;
-    w.step(|| {
-        Step::new("load-dump", "", &dump::LOAD_DUMP_BOUND, ("V", peak.as_volts(), "V"))
-            .put("V₀", bus.as_volts(), "V")
-            .put("î", beyond.as_amperes(), "A")
-            .put("C", dump.capacitance.as_farads() * 1e6, "µF")
-            .put("t", dump.trip_time.as_milliseconds(), "ms")
-            .put("likely", likely.as_volts(), "V")
-    });
-    Ok(Load::braking(peak.as_volts(), rating))
+    let mut moments = vec![(usual, current, amps.as_amperes() * bus.as_volts())];
+    let asked = asked_braking(w)?;
+    if let Some(limit) = w.kept_charge_limit()?
+        && asked > PhaseCurrent::ZERO
+    {
+        let power = Power::watts(limit.as_amperes() * bus.as_volts());
+        let begins = supply::recovery_speed(&machine, &Inverter::IDEAL, asked, power, bus)?;
+        if begins < usual {
+            moments.push((begins, asked, w.hubs()? * power.as_watts()));
+        }
+    }
+    let mut highest = 0.0_f64;
+    for (rotor, current, watts) in moments {
+        let dump = Dump {
+            bus,
+            power: Power::watts(watts),
+            capacitance: w.get(list::CAPACITANCE)?,
+            trip_time: w.get(list::TRIP_TIME)?,
+            current: current * (1.0 + w.get(list::OVERSHOOT)?.get()),
+        };
+        let peak = dump::load_dump_bound(&machine, rotor, &dump)?;
+        let likely = dump::load_dump_estimate(&machine, rotor, &dump)?;
+        w.step(|| {
+            Step::new("load-dump", "", &dump::LOAD_DUMP_BOUND, ("V", peak.as_volts(), "V"))
+                .put("V₀", bus.as_volts(), "V")
+                .put("î", dump.current.as_amperes(), "A")
+                .put("ω_m", rotor.as_radians_per_second(), "rad/s")
+                .put("C", dump.capacitance.as_farads() * 1e6, "µF")
+                .put("t", dump.trip_time.as_milliseconds(), "ms")
+                .put("likely", likely.as_volts(), "V")
+        });
+        highest = highest.max(peak.as_volts());
+    }
+    Ok(Load::braking(highest, rating))
 }
 
 /// Charge that the cells and the pack's electronics allow when warm.

@@ -6,11 +6,9 @@
 
 use crate::check;
 use crate::doubt::Draws;
-use crate::fact::{FactId, list};
+use crate::fact::FactId;
 use crate::job::Job;
-use crate::link::{self, Kind, Link, Off, Path, Working, World};
-use physics::supply::{self, Inverter};
-use quantity::RotorSpeed;
+use crate::link::{self, Link, Off, Path, Working, World};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -117,25 +115,6 @@ impl<'a> Field<'a> {
         }
     }
 
-    /// How full a link is in one draw. What the supply rises to when the pack opens depends on the motor current, and a
-    /// charge limit lets more of it flow at lower speed: the worst is the usual descent or the speed where the limit begins.
-    fn full(&self, values: &mut [f64], world: &World<'_>, link: Link) -> f64 {
-        let full = |w: &World<'_>| link::load(w, link).map_or(f64::INFINITY, |l| l.full);
-        let mut most = full(world);
-        if link.kind == Kind::PackCutsOut
-            && let Some(knee) = knee(world)
-        {
-            let id = list::DOWNHILL_SPEED.id().index();
-            let usual = values[id];
-            if knee < usual {
-                values[id] = knee;
-                most = most.max(full(&World::new(values, self.job.arms, &Off)));
-                values[id] = usual;
-            }
-        }
-        most
-    }
-
     /// Reads all draws: how full each link is at the step. The fullest draws join the tails.
     pub fn measure(&mut self, dials: &Dials) -> Vec<f64> {
         let keep = KEPT * (self.beyond + 1) + 16;
@@ -150,7 +129,6 @@ impl<'a> Field<'a> {
                     let mut points = vec![0.0; many * dims];
                     self.draws.fill(c * CHUNK, &mut points);
                     let mut values = self.middle.clone();
-                    let mut own = values.clone();
                     for k in 0..many {
                         // A dial that is no uncertain fact was written over.
                         for (id, _) in dials {
@@ -158,10 +136,9 @@ impl<'a> Field<'a> {
                         }
                         self.draws.draw(&points[k * dims..(k + 1) * dims], &mut values);
                         self.turn(&mut values, dials);
-                        own.clone_from(&values);
-                        let world = World::new(&own, self.job.arms, &Off);
+                        let world = World::new(&values, self.job.arms, &Off);
                         for (w, top) in self.watched.iter().zip(&mut top) {
-                            top.push((self.full(&mut values, &world, w.link), (c * CHUNK + k) as u32));
+                            top.push((full(&world, w.link), (c * CHUNK + k) as u32));
                         }
                     }
                     top.iter_mut().for_each(|t| fullest(t, keep));
@@ -210,7 +187,6 @@ impl<'a> Field<'a> {
     pub fn look(&self, i: usize, dials: &Dials) -> f64 {
         let w = &self.watched[i];
         let mut values = Vec::with_capacity(self.middle.len());
-        let mut own = Vec::with_capacity(self.middle.len());
         let mut full: Vec<f64> = w
             .tail
             .iter()
@@ -218,8 +194,7 @@ impl<'a> Field<'a> {
                 values.clear();
                 values.extend_from_slice(&self.kept[*k]);
                 self.turn(&mut values, dials);
-                own.clone_from(&values);
-                self.full(&mut values, &World::new(&own, self.job.arms, &Off), w.link)
+                full(&World::new(&values, self.job.arms, &Off), w.link)
             })
             .collect();
         if full.len() <= self.beyond {
@@ -269,21 +244,9 @@ impl<'a> Field<'a> {
     }
 }
 
-/// Speed from which the charge limit, if the controller keeps it, leaves less than the braking current that is set.
-fn knee(w: &World<'_>) -> Option<f64> {
-    if !w.is(list::CHARGE_LIMIT_KEPT_BY.id(), "controller").ok()? {
-        return None;
-    }
-    let machine = w.machine().ok()?;
-    let beyond = 1.0 + w.get(list::CURRENT_TOLERANCE).ok()?.get();
-    let current = w.amplitude(w.get(list::BRAKE_CURRENT).ok()?).ok()? * beyond;
-    let bus = w.bus_at_rest(w.get(list::CHARGE_TO).ok()?).ok()?;
-    let limit_w = w.get(list::CHARGE_LIMIT).ok()?.as_amperes() * bus.as_volts();
-    let lost_w = supply::braking_power(&machine, &Inverter::IDEAL, RotorSpeed::ZERO, current, bus).as_watts();
-    let torque_nm = machine.airgap_torque(current).as_newton_metres();
-    let rotor = RotorSpeed::radians_per_second((limit_w + lost_w) / torque_nm);
-    let speed = machine.wheel_speed(rotor).as_radians_per_second() * w.get(list::WHEEL_RADIUS).ok()?.as_metres();
-    speed.is_finite().then_some(speed)
+/// How full a link is in one draw; one whose parts cannot be used at all does not hold.
+fn full(w: &World<'_>, link: Link) -> f64 {
+    link::load(w, link).map_or(f64::INFINITY, |l| l.full)
 }
 
 fn order(a: &(f64, u32), b: &(f64, u32)) -> core::cmp::Ordering {
