@@ -9,7 +9,6 @@ mod letters;
 mod load_path;
 pub mod measuring;
 mod plate;
-mod say;
 pub mod sign;
 mod style;
 mod svg;

@@ -2,11 +2,11 @@
 //! not; a dashed one is not known.
 
 use crate::letters;
-use crate::say;
 use crate::svg::{Hold, Svg, escape, n};
 use workbench::check::{LinkResult, Verdict};
 use workbench::fact;
 use workbench::link::{Load, Path, Place};
+use workbench::say;
 use workbench::words;
 
 /// Width of a plate.
@@ -72,7 +72,7 @@ fn short_name(l: &LinkResult) -> String {
 
 /// The whole sentence of a link.
 pub fn label(l: &LinkResult) -> String {
-    let name = say::link_name(l);
+    let name = say::name(l);
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
     let Some(load) = l.load else {
         return match &l.gap {

@@ -61,6 +61,7 @@ pub fn figure(value: f64) -> String {
     if !value.is_finite() {
         return "∞".to_owned();
     }
+    let value = value + 0.0; // no minus before a zero
     let size = value.abs();
     let digits = if size >= 100.0 || size == 0.0 {
         0

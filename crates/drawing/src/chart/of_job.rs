@@ -1,12 +1,12 @@
 //! Charts of one job.
 
 use super::{Along, Axis, Band, Chart, Dash, Note, Series, Style};
-use crate::say;
 use workbench::advice::{Ceiling, Measure};
 use workbench::check::{self, Check, LinkResult, Verdict};
 use workbench::fact::{Distribution, FactId, list};
 use workbench::job::Job;
 use workbench::link::{Kind, Link, Load, Place};
+use workbench::say;
 use workbench::words;
 
 /// Most rows of a chart of bars; what comes after them fills less.
@@ -174,7 +174,7 @@ pub fn chances(check: &Check) -> Option<Chart> {
             to: Some(1.0),
             ..axis("chances", "x", "", "chance")
         },
-        y: Axis { names: all.iter().map(|l| say::link_name(l)).collect(), ..Axis::default() },
+        y: Axis { names: all.iter().map(|l| say::name(l)).collect(), ..Axis::default() },
         series: vec![bars, bounds],
         bands: vec![Band { along: Along::X, from: step, to: step, label }],
         ..start("chances")
@@ -232,7 +232,7 @@ pub fn swings(link: &LinkResult) -> Option<Chart> {
         bars.labels.push(words::fill("drawing.chart.swings.points", &[("n", &few(points))]));
         names.push(capital(&say::fact_name(*id)));
     }
-    let title = words::fill("drawing.chart.swings.title", &[("link", &say::link_name(link))]);
+    let title = words::fill("drawing.chart.swings.title", &[("link", &say::name(link))]);
     (!names.is_empty()).then(|| Chart {
         title,
         x: points_axis("swings", &bars),

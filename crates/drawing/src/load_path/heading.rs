@@ -1,11 +1,11 @@
 //! Number, name and result of the job above the picture.
 
 use crate::letters;
-use crate::say;
 use crate::sign::Sign;
 use crate::svg::{Hold, Svg, n};
 use workbench::check::{Check, Verdict};
 use workbench::job::Job;
+use workbench::say;
 use workbench::words;
 
 const TITLE: f64 = 20.0;

@@ -2,10 +2,10 @@
 
 use crate::letters;
 use crate::plate;
-use crate::say;
 use crate::sign;
 use crate::svg::{Hold, Svg, n};
 use workbench::check::{LinkResult, State, Verdict};
+use workbench::say;
 use workbench::words;
 
 /// Radius of the plate.

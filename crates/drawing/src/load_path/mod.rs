@@ -8,7 +8,6 @@ mod legend;
 
 use crate::letters;
 use crate::plate;
-use crate::say;
 use crate::sign::Sign;
 use crate::style::{self, Theme};
 use crate::svg::{Hold, Svg, escape, n};
@@ -17,6 +16,7 @@ use workbench::check::{Check, Verdict};
 use workbench::fact::list;
 use workbench::job::Job;
 use workbench::link::Kind;
+use workbench::say;
 use workbench::words;
 
 /// How much room there is.
