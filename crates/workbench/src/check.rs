@@ -176,6 +176,15 @@ pub fn check(job: &Job) -> Check {
 
 /// Judges a job by so many draws; `went` hears how many are done.
 pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Check {
+    checked(job, count, went, true)
+}
+
+/// Judges a job by so many draws, without the background of each link: stacked worst and swings.
+pub fn check_quickly(job: &Job, count: usize) -> Check {
+    checked(job, count, &|_| (), false)
+}
+
+fn checked(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync), background: bool) -> Check {
     let links = link::plan(job);
     let middle = job.middle();
     let studies: Vec<Study> = links.iter().map(|l| study(job, &middle, *l)).collect();
@@ -192,7 +201,7 @@ pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Ch
             column += 1;
             &sampled.links[column - 1]
         });
-        results.push(judge(job, &middle, &draws, s, full));
+        results.push(judge(job, &middle, &draws, s, full, background));
     }
     let (state, state_shares) = state_of(sampled.states, count, job.one_in);
     // A working axle is accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
@@ -287,7 +296,7 @@ fn state_of(states: Option<[usize; 5]>, count: usize, one_in: f64) -> (Option<St
     (Some(State::Still), shares)
 }
 
-fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketch>) -> LinkResult {
+fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketch>, background: bool) -> LinkResult {
     let assumed = s.used.iter().filter(|f| job.fact(**f).is_some_and(|x| x.origin == Origin::Assumed)).count();
     let mut out = LinkResult {
         link: s.link,
@@ -329,9 +338,9 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketc
     } else {
         Verdict::Holds
     };
-    let (stacked, swings) = stacked(job, middle, s.link, &s.used);
-    out.stacked = stacked;
-    out.swings = swings;
+    if background {
+        (out.stacked, out.swings) = stacked(job, middle, s.link, &s.used);
+    }
     out
 }
 
