@@ -16,14 +16,18 @@ pub enum Exit {
     OurFault = 3,
 }
 
-/// Prints data. Nothing can be done about a pipe that nobody reads.
+/// Prints data. Nothing can be done about a pipe that nobody reads; a full disk ends the program, so that a verdict that
+/// was not written is never taken for one that holds.
 pub fn data(text: &str) {
     let mut out = io::stdout().lock();
-    let _ = out.write_all(text.as_bytes());
-    if !text.ends_with('\n') {
-        let _ = out.write_all(b"\n");
+    let end: &[u8] = if text.ends_with('\n') { b"" } else { b"\n" };
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.write_all(end)).and_then(|()| out.flush());
+    if let Err(e) = written
+        && e.kind() != io::ErrorKind::BrokenPipe
+    {
+        talk(&workbench::words::fill("app.no-output", &[("why", &e.to_string())]));
+        std::process::exit(Exit::OurFault as i32);
     }
-    let _ = out.flush();
 }
 
 /// Says something to the person.
