@@ -60,17 +60,15 @@ pub fn run(path: &str, wanted: &str, format: &str) -> Exit {
     }
     out.push_str(&format!("\n\n{}\n", words::text("app.explain-facts")));
     for f in tape.facts() {
-        let (value, origin) = job.fact(f).map_or_else(
-            || (words::text("app.not-known"), String::new()),
+        let value = job.fact(f).map_or_else(
+            || words::text("app.not-known"),
             |k| {
                 let tool = k.tool.as_ref().map_or_else(String::new, |t| format!(" {t}"));
-                (
-                    k.text.clone(),
-                    format!("{}{tool}, {}", words::text(&format!("origin.{}", k.origin.token())), k.origin.grade()),
-                )
+                let origin = words::text(&format!("origin.{}", k.origin.token()));
+                format!("{} ({origin}{tool}, {})", k.text, k.origin.grade())
             },
         );
-        out.push_str(&format!("  {}: {value} ({origin})\n", fact_name(f)));
+        out.push_str(&format!("  {}: {value}\n", fact_name(f)));
     }
     out.push_str(&format!("\n{}\n", words::text("app.explain-steps")));
     for s in &steps {
