@@ -23,6 +23,7 @@ fn spellings_of_one_unit() {
         ("mΩ", &["m\u{3a9}", "m\u{2126}", "mohm"]),
         ("µH", &["\u{b5}H", "\u{3bc}H", "uH"]),
         ("µF", &["\u{b5}F", "\u{3bc}F", "uF"]),
+        ("mF", &["mF", "millifarad"]),
         ("µs", &["us", "\u{3bc}s"]),
         ("in", &["in", "″", "\"", "in.", "inches"]),
         ("lbf·ft", &["lbf·ft", "ft·lbf", "lb-ft", "ft-lb", "ft lbs", "lbf ft"]),

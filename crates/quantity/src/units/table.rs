@@ -57,7 +57,7 @@ const HORSEPOWER: (f64, f64) = (37_284_993_579_113_511.0, 5e13);
 const KILOGRAM_FORCE: (f64, f64) = (980_665.0, 1e5);
 
 #[rustfmt::skip]
-pub(super) static UNITS: [Unit; 112] = [
+pub(super) static UNITS: [Unit; 113] = [
     Unit::new("", &["pure number"], NUMBER, ONE, Both, &[]),
     Unit::new("%", &["pure number"], NUMBER, (1.0, 100.0), Both, &["per cent", "percent", "pct"]),
     Unit::new("°", &["angle"], NUMBER, (PI, 180.0), Both, &["deg", "degree", "degrees"]),
@@ -154,6 +154,7 @@ pub(super) static UNITS: [Unit; 112] = [
     Unit::new("mH", &["inductance"], INDUCTANCE, MILLI, Both, &[]),
     Unit::new("µH", &["inductance"], INDUCTANCE, MICRO, Both, &["microhenry", "microhenries"]),
     Unit::new("µF", &["capacitance"], CAPACITANCE, MICRO, Both, &["microfarad", "microfarads"]),
+    Unit::new("mF", &["capacitance"], CAPACITANCE, MILLI, Both, &["millifarad", "millifarads"]),
     Unit::new("F", &["capacitance"], CAPACITANCE, ONE, Both, &["farad", "farads"]),
     Unit::new("mWb", &["flux linkage"], FLUX, MILLI, Both, &["mV·s", "mVs", "milliweber", "milliwebers"]),
     Unit::new("Wb", &["flux linkage"], FLUX, ONE, Both, &["weber", "webers"]),
