@@ -244,6 +244,29 @@ fn torque_points_tell_how_torque_droops() {
     assert_eq!(clash.iter().filter(|c| c.key == "torque-flux").count(), 1, "{clash:?}");
 }
 
+/// A charge limit set to what the pack takes fills it, at every speed, and rounding puts it not over.
+#[test]
+fn a_charge_limit_at_the_rating_is_full_and_no_more() {
+    let mut job = hill();
+    for (id, value_si) in [
+        (list::CHARGE_LIMIT.id(), 14.0),
+        (list::CHARGE_LIMIT_KEPT_BY.id(), 0.0),
+        (list::CELL_CHARGE.id(), 2.0),
+        (list::CELLS_PARALLEL.id(), 7.0),
+        (list::ELECTRONICS_CHARGE.id(), 30.0),
+        (list::BRAKE_CURRENT.id(), 60.0),
+    ] {
+        choose(&mut job, id, value_si);
+    }
+    for tenths in 85..125 {
+        choose(&mut job, list::DOWNHILL_SPEED.id(), f64::from(tenths) / 10.0);
+        let values = job.middle();
+        let l = link::plan(&job).into_iter().find(|l| l.kind == Kind::ChargeAmps).unwrap();
+        let full = link::load(&World::new(&values, job.arms, &Off), l).unwrap().full;
+        assert!(full.to_bits() == 1f64.to_bits(), "{tenths}: {full}");
+    }
+}
+
 /// Two hubs on one battery send twice the current into it; what nobody keeps rises to the controller's own limit.
 #[test]
 fn two_hubs_and_a_limit_that_nobody_keeps() {

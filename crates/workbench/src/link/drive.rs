@@ -18,7 +18,7 @@ pub fn gear_thrust<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::braking(0.0, 1.0))
 }
 
-/// Motor currents asked for, with tolerance and overshoot, against the controller's own hardware limit.
+/// Motor currents asked for, as set (tolerance and overshoot are in the torques), against the controller's hardware limit.
 pub fn motor_current<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let drive = w.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)?;
     let brake = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;

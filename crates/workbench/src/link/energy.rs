@@ -68,19 +68,21 @@ fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurre
     let asked = asked_braking(w)?;
     let power = |i| supply::braking_power(&machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
-    let mut current = asked;
+    let (mut current, mut into) = (asked, BatteryCurrent::amperes((-power(asked)).max(0.0) / bus.as_volts()));
     if let Some(limit) = w.kept_charge_limit()? {
-        let limit = Power::watts(limit.as_amperes() * bus.as_volts());
-        if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)? {
-            current = current.min(i);
+        let most = Power::watts(limit.as_amperes() * bus.as_volts());
+        if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, most, bus)?
+            && i < current
+        {
+            // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
+            (current, into) = (i, limit);
         }
     }
-    let watts = w.hubs()? * (-power(current)).max(0.0);
-    let amps = BatteryCurrent::amperes(watts / bus.as_volts());
+    let amps = into * w.hubs()?;
     w.step(|| {
         Step::new("charging", "", &supply::SUPPLY_POWER, ("I", amps.as_amperes(), "A"))
             .put("î", current.as_amperes(), "A")
-            .put("P", -watts, "W")
+            .put("P", -amps.as_amperes() * bus.as_volts(), "W")
             .put("V", bus.as_volts(), "V")
     });
     Ok((current, amps, bus))
@@ -177,9 +179,15 @@ pub fn cold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Torque that each braked wheel needs to keep a speed on the steepest hill, with the usual load.
 fn holding<T: Tape>(w: &World<'_, T>, speed: Speed) -> Result<WheelTorque, Gap> {
-    let force = road::road_force(&w.downhill(w.get(list::USUAL)?)?, speed)?.as_newtons();
+    let mass = w.get(list::USUAL)?;
+    let force = road::road_force(&w.downhill(mass)?, speed)?.as_newtons();
     let torque = (-force).max(0.0) * w.get(list::WHEEL_RADIUS)?.as_metres() / w.hubs()?;
-    w.step(|| Step::new("hill", "", &road::ROAD_FORCE, ("T", torque, "N·m")).put("F", force, "N"));
+    w.step(|| {
+        Step::new("hill", "", &road::ROAD_FORCE, ("T", torque, "N·m"))
+            .put("m", mass.as_kilograms(), "kg")
+            .put("v", speed.as_kilometres_per_hour(), "km/h")
+            .put("F", force, "N")
+    });
     Ok(WheelTorque::newton_metres(torque))
 }
 
