@@ -37,35 +37,37 @@ impl Conflict {
 /// All contradictions of a job.
 pub fn find(job: &Job) -> Vec<Conflict> {
     let mut out = Vec::new();
-    let mut order = |key, smaller: FactId, larger: FactId, strict: bool| {
+    let mut order = |smaller: FactId, larger: FactId, strict: bool| {
         if let (Some(a), Some(b)) = (job.fact(smaller), job.fact(larger))
             && (a.value > b.value || (strict && a.value >= b.value))
         {
+            let assumed = [(a, smaller), (b, larger)].into_iter().find(|(f, _)| f.origin == fact::Origin::Assumed);
+            let name = assumed.map_or_else(String::new, |(_, id)| format!("`{}`", fact::describe(id).1));
             out.push(Conflict {
-                key,
+                key: if assumed.is_some() { "order-assumed" } else { "order" },
                 facts: vec![smaller, larger],
-                numbers: vec![("a", a.text.clone()), ("b", b.text.clone())],
+                numbers: vec![("a", a.text.clone()), ("b", b.text.clone()), ("assumed", name)],
             });
         }
     };
-    order("order", list::LIGHTEST.id(), list::USUAL.id(), false);
-    order("order", list::USUAL.id(), list::HEAVIEST.id(), false);
-    order("order", list::CENTRE_AHEAD.id(), list::WHEELBASE.id(), true);
-    order("order", list::CENTRE_AHEAD_LIGHTEST.id(), list::WHEELBASE.id(), true);
-    order("order", list::FADE_GONE.id(), list::FADE_FROM.id(), false);
-    order("order", list::ACROSS_FLATS.id(), list::AXLE_DIAMETER.id(), false);
-    order("order", list::CELL_FULL.id(), list::CELL_CUTOUT.id(), false);
-    order("order", list::DRIVE_CURRENT.id(), list::HARDWARE_CURRENT.id(), false);
-    order("order", list::BRAKE_CURRENT.id(), list::HARDWARE_CURRENT.id(), false);
-    order("order", list::FLANGE_RADIUS.id(), list::RIM_RADIUS.id(), true);
+    order(list::LIGHTEST.id(), list::USUAL.id(), false);
+    order(list::USUAL.id(), list::HEAVIEST.id(), false);
+    order(list::CENTRE_AHEAD.id(), list::WHEELBASE.id(), true);
+    order(list::CENTRE_AHEAD_LIGHTEST.id(), list::WHEELBASE.id(), true);
+    order(list::FADE_GONE.id(), list::FADE_FROM.id(), false);
+    order(list::ACROSS_FLATS.id(), list::AXLE_DIAMETER.id(), false);
+    order(list::CELL_FULL.id(), list::CELL_CUTOUT.id(), false);
+    order(list::DRIVE_CURRENT.id(), list::HARDWARE_CURRENT.id(), false);
+    order(list::BRAKE_CURRENT.id(), list::HARDWARE_CURRENT.id(), false);
+    order(list::FLANGE_RADIUS.id(), list::RIM_RADIUS.id(), true);
     for side in Side::BOTH {
-        order("order", list::ACROSS_FLATS.id(), list::SLOT_WIDTH.of(side), false);
-        order("order", list::BORE.of(side), list::ACROSS_FLATS.id(), true);
-        order("order", list::FACE_INNER.of(side), list::FACE_OUTER.of(side), true);
-        order("order", list::DROPOUT_YIELD.of(side), list::DROPOUT_BEARING.of(side), false);
+        order(list::ACROSS_FLATS.id(), list::SLOT_WIDTH.of(side), false);
+        order(list::BORE.of(side), list::ACROSS_FLATS.id(), true);
+        order(list::FACE_INNER.of(side), list::FACE_OUTER.of(side), true);
+        order(list::DROPOUT_YIELD.of(side), list::DROPOUT_BEARING.of(side), false);
     }
     for arm in 0..job.arms {
-        order("order", list::ACROSS_FLATS.id(), list::ARM_SLOT.of(arm), false);
+        order(list::ACROSS_FLATS.id(), list::ARM_SLOT.of(arm), false);
     }
     volts_against_flux(job, &mut out);
     torque_against_flux(job, &mut out);

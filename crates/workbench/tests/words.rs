@@ -236,7 +236,10 @@ fn every_lever_and_every_stop_of_the_ceiling_has_words() {
 #[test]
 fn contradictions_are_told_in_full_sentences() {
     let mut job = complete("hill");
+    // Against the kind's own assumption, and two written values against each other.
     choose(&mut job, list::LIGHTEST.id(), 399.0);
+    choose(&mut job, list::FADE_GONE.id(), 5.0);
+    choose(&mut job, list::FADE_FROM.id(), 2.0);
     choose(&mut job, list::FLUX.id(), 0.0215);
     choose(&mut job, list::VOLTS_PER_SPEED.id(), 5.0);
     choose(&mut job, list::TORQUE_POINT.id(), 300.0);
