@@ -26,6 +26,11 @@ impl Diagnostic {
     pub fn with_hint(self, hint: String) -> Self {
         Self { hint, ..self }
     }
+    /// With a nearer next step, if there is one.
+    #[must_use]
+    pub fn with_nearer_hint(self, hint: String) -> Self {
+        if hint.is_empty() { self } else { self.with_hint(hint) }
+    }
 }
 
 /// Line and column (both from 1, columns in characters) of a byte.

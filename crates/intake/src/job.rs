@@ -86,7 +86,7 @@ pub fn read_job(source: &str, shop: &Shop) -> Result<Job, Vec<Diagnostic>> {
             (name, DeValue::Table(t)) if TABLES.contains(&name) => r.table(name, t),
             _ => {
                 let hint = nearest(name, HEADS.iter().chain(&TABLES).map(|s| (*s).to_owned()));
-                r.add(Diagnostic::new(key.span(), "unknown", &[("name", name)]).with_hint(hint));
+                r.add(Diagnostic::new(key.span(), "unknown", &[("name", name)]).with_nearer_hint(hint));
             }
         }
     }
@@ -188,7 +188,7 @@ impl Reader<'_> {
                 None => {
                     let all = (0..fact::count(self.job.arms) as u16).filter_map(fact::nth).map(|f| fact::describe(f).1);
                     let hint = nearest(&id, all);
-                    self.add(Diagnostic::new(key.span(), "unknown", &[("name", &id)]).with_hint(hint));
+                    self.add(Diagnostic::new(key.span(), "unknown", &[("name", &id)]).with_nearer_hint(hint));
                 }
             }
         }
