@@ -121,6 +121,8 @@ pub struct Check {
     pub verdict: Verdict,
     /// House rules that say no.
     pub refused: Vec<Arc<HouseRule>>,
+    /// Facts that nobody knows and on which a refusing rule hangs.
+    pub undecided: Vec<FactId>,
     /// House rules that warn.
     pub cautions: Vec<Arc<HouseRule>>,
     /// The axle's state at the confidence step; none when a fact is missing.
@@ -154,7 +156,7 @@ impl Check {
     /// All facts missing for any link, each once.
     pub fn missing(&self) -> Vec<FactId> {
         let mut out = Vec::new();
-        for f in self.links.iter().flat_map(|l| &l.missing) {
+        for f in self.links.iter().flat_map(|l| &l.missing).chain(&self.undecided) {
             if !out.contains(f) {
                 out.push(*f);
             }
@@ -218,11 +220,14 @@ fn checked(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync), background: b
         Some(State::Working) if accepted => Verdict::Marginal,
         Some(_) => Verdict::Fails,
     };
-    let verdict = if refused.is_empty() { worst.max(axle) } else { Verdict::Refused };
+    let undecided = rules::undecided(job);
+    let ruled = if undecided.is_empty() { Verdict::Holds } else { Verdict::NotKnown };
+    let verdict = if refused.is_empty() { worst.max(axle).max(ruled) } else { Verdict::Refused };
     let play = World::new(&middle, job.arms, &Off).play();
     Check {
         verdict,
         refused,
+        undecided,
         cautions,
         state,
         state_shares,

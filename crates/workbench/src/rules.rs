@@ -45,6 +45,28 @@ pub fn hits(job: &Job) -> (Vec<Arc<HouseRule>>, Vec<Arc<HouseRule>>) {
     job.rules.iter().filter(hit).cloned().partition(|r| r.effect == Effect::Refuse)
 }
 
+/// Facts that nobody knows and on which a refusing rule still hangs: what is not known has not passed.
+pub fn undecided(job: &Job) -> Vec<FactId> {
+    let mut out = Vec::new();
+    for r in job.rules.iter().filter(|r| r.effect == Effect::Refuse) {
+        if !r.unless.is_empty() && all(job, &r.unless) {
+            continue;
+        }
+        let unknown = |c: &Condition| -> Vec<FactId> {
+            places(job, &c.fact).into_iter().filter(|f| job.fact(*f).is_none()).collect()
+        };
+        let met = |c: &Condition| places(job, &c.fact).into_iter().any(|f| met(job, f, &c.test));
+        if r.when.iter().all(|c| met(c) || !unknown(c).is_empty()) && !all(job, &r.when) {
+            for f in r.when.iter().filter(|c| !met(c)).flat_map(unknown) {
+                if !out.contains(&f) {
+                    out.push(f);
+                }
+            }
+        }
+    }
+    out
+}
+
 /// Why a condition can never be met by any job, as key below `job-file.` and values for its words.
 pub fn faulty(c: &Condition) -> Option<(&'static str, Vec<(&'static str, String)>)> {
     let name = c

@@ -219,6 +219,9 @@ facts! { ARM, ArmIndex, ArmKey:
     PINCH_SPACING: Length = "pinch_bolt_spacing", q("mm", 6.0, 80.0), Normal, "m7";
     BOLT_THREAD_STATE: Ratio = "bolt_thread_state", c(THREAD_STATES), Exact, "look";
     ANCHOR_KIND: Ratio = "anchor_kind", c(&["bolted-through", "band"]), Exact, "look";
+    TUBE_DIAMETER: Length = "tube_diameter", q("mm", 8.0, 80.0), Normal, "m7";
+    TUBE_WALL: Length = "tube_wall", q("mm", 0.4, 6.0), Normal, "assume";
+    BAND_WIDTH: Length = "band_width", q("mm", 3.0, 60.0), Normal, "m7";
     ANCHOR_DIAMETER: Length = "anchor_diameter", q("mm", 3.0, 16.0), Exact, "m6";
     ANCHOR_GRADE: Ratio = "anchor_grade", c(GRADES), Exact, "m15";
     ANCHOR_TORQUE: Torque = "anchor_torque", q("N·m", 0.5, 120.0), Normal, "m9";

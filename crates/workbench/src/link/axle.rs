@@ -194,7 +194,7 @@ pub fn fault_nut<T: Tape>(w: &World<'_, T>, slack: Side) -> Result<Load, Gap> {
 /// An arm or its anchor gone: the faces and the other stops.
 pub fn fault_arm<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let d = w.demand()?;
-    let left = left_over(w, w.faces_hold()?, Some(i))?;
+    let left = left_over(w, w.faces_alone()?, Some(i))?;
     Ok(Load::both(d.drive.as_newton_metres(), d.brake.as_newton_metres(), nm(left)))
 }
 
@@ -262,9 +262,12 @@ fn fatigue(
     Step::new("fatigue", "", &axle_section::FATIGUE_USE, ("u", share, "%"))
 }
 
+/// Saturation lowers the inductance under such currents (PHYSICS-DETAIL M1, assumed).
+const SATURATED: f64 = 0.8;
+
 /// All three motor wires shorted: the worst steady brake of its own against what is left by plastic limits.
 pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let machine = w.machine()?;
+    let machine = w.saturated(SATURATED)?;
     let (rotor, speed) = short::worst_short(&machine);
     let torque = machine.wheel_torque(rotor * -1.0, speed) * -1.0;
     w.step(|| {
@@ -284,7 +287,7 @@ pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             "A",
         )
     });
-    let holds = w.faces_hold()? + stops(w, None)?;
+    let holds = w.faces_alone()? + stops(w, None)?;
     Ok(Load::braking(torque.as_newton_metres(), nm(holds)))
 }
 
@@ -295,6 +298,6 @@ pub fn fault_sign<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let rotor = w.rotor_downhill()?;
     let brake = machine.wheel_torque_at(Direction::Brake, amps, rotor).as_newton_metres();
     let drive = machine.wheel_torque_at(Direction::Drive, amps, rotor).as_newton_metres();
-    let holds = w.faces_hold()? + stops(w, None)?;
+    let holds = w.faces_alone()? + stops(w, None)?;
     Ok(Load::both(drive.max(0.0), brake, nm(holds)))
 }

@@ -120,6 +120,13 @@ impl<'a, T: Tape> World<'a, T> {
         *self.machine.get_or_init(|| Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET)?))
     }
 
+    /// The same with a share of its inductance.
+    pub fn saturated(&self, share: f64) -> Result<Machine, Gap> {
+        let mut motor = self.motor()?;
+        motor.phase_inductance = motor.phase_inductance * share;
+        Ok(motor.at(Temperature::celsius(20.0), COLD_MAGNET)?)
+    }
+
     /// Flux linkage of one phase, from whichever fact says it.
     fn flux(&self) -> Result<FluxLinkage, Gap> {
         self.get(list::FLUX).or_else(|_| {

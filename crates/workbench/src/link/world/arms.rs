@@ -2,7 +2,7 @@
 
 use super::super::{Gap, Step, Tape};
 use super::World;
-use crate::fact::list;
+use crate::fact::{Side, list};
 use physics::pinch::{self, Jaw};
 use physics::thread::Thread;
 use physics::tightening::{self, Turning};
@@ -55,12 +55,20 @@ impl<T: Tape> World<'_, T> {
         )?;
         Ok(fresh * (1.0 - self.of_arm(list::ANCHOR_SETTLING, i)?.get()))
     }
-    /// Force at which an arm's anchor slips, or a band around a tube gapes or slips.
+    /// Force at which an arm's anchor slips, or a band around a tube gapes, slips or dents the tube.
     pub fn anchor_slip(&self, i: usize) -> Result<Force, Gap> {
         let mu = self.of_arm(list::ANCHOR_FRICTION, i)?;
         let clamp = self.anchor_clamp(i)?;
         if self.is(list::ANCHOR_KIND.of(i), "band")? {
-            return Ok(anchor::band_gap_force(clamp)?.min(anchor::band_slip_force(clamp, mu)?));
+            let side = if self.is(list::ARM_SIDE.of(i), "left")? { Side::Left } else { Side::Right };
+            // Mild steel like the dropout's; a thin wall caves in long before the band slips.
+            let wall = anchor::tube_wall_force(
+                self.of_arm(list::TUBE_DIAMETER, i)?,
+                self.of_arm(list::TUBE_WALL, i)?,
+                self.of_arm(list::BAND_WIDTH, i)?,
+                self.at(list::DROPOUT_YIELD, side)?,
+            )?;
+            return Ok(anchor::band_gap_force(clamp)?.min(anchor::band_slip_force(clamp, mu)?).min(wall));
         }
         let faces = self.of_arm(list::ANCHOR_FACES, i)?.get() as u32;
         Ok(anchor::slip_force(clamp, mu, faces, Ratio::new(1.0))?)

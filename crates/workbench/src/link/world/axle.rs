@@ -133,11 +133,24 @@ impl<T: Tape> World<'_, T> {
         Ok(slip)
     }
 
-    /// Torque up to which the faces hold together after they have shared it (plastic limit).
-    pub fn faces_hold(&self) -> Result<Torque, Gap> {
+    /// The same by the faces alone, for what is left when a part lets go. A hold test was made with all arms fitted, so it
+    /// counts only where there are none.
+    pub fn faces_alone(&self) -> Result<Torque, Gap> {
+        if self.arms() == 0 {
+            return self.faces_hold();
+        }
+        self.computed_hold()
+    }
+
+    fn computed_hold(&self) -> Result<Torque, Gap> {
         let (left, right) = (self.side(Side::Left)?, self.side(Side::Right)?);
         let drive = axle_state::plastic_hold(left.drive, right.drive)?;
-        let sum = drive.min(axle_state::plastic_hold(left.brake, right.brake)?);
+        Ok(drive.min(axle_state::plastic_hold(left.brake, right.brake)?))
+    }
+
+    /// Torque up to which the faces hold together after they have shared it (plastic limit).
+    pub fn faces_hold(&self) -> Result<Torque, Gap> {
+        let sum = self.computed_hold()?;
         Ok(self.get(list::HOLD_TEST).map_or(sum, |tested| tested.max(sum)))
     }
 

@@ -56,9 +56,10 @@ impl<T: Tape> World<'_, T> {
         Ok(WheelTorque::newton_metres(force * self.get(list::WHEEL_RADIUS)?.as_metres()))
     }
 
-    /// An on/off switch brakes at once, also in a stop with the front brake; a rider who feels a variable lever lets go.
+    /// An on/off switch brakes at once, also in a stop with the front brake; a rider who feels a variable lever lets go. What
+    /// nobody knows counts as the switch.
     fn front_brake_share(&self) -> f64 {
-        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(true)) { 1.0 } else { 0.0 }
+        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(false)) { 0.0 } else { 1.0 }
     }
 }
 
