@@ -71,7 +71,7 @@ walk! {
     27 'D' true ["m11" "m10"] ["axle.left.free_thread" "axle.left.nut_height"] ["axle.left.nut_face_diameter" "axle.left.nut_strength"];
     28 'D' true ["m7" "m15"] ["arm.*.side" "arm.*.kind" "arm.*.thickness" "arm.*.slot_width" "arm.*.length" "arm.*.pinch_bolts"
          "arm.*.pinch_bolt_diameter" "arm.*.pinch_bolt_grade" "arm.*.pinch_bolt_torque" "arm.*.anchor_diameter"
-         "arm.*.anchor_kind"
+         "arm.*.anchor_kind" "arm.*.tube_diameter" "arm.*.tube_wall" "arm.*.band_width"
          "arm.*.anchor_grade" "arm.*.anchor_torque" "arm.*.bolt_thread_state"]
         ["arm.*.yield_strength" "arm.*.bearing_strength" "arm.*.stiffness" "arm.*.pinch_bolt_friction" "arm.*.pinch_bolt_spacing" "arm.*.pinch_cut"
          "arm.*.pinch_bolt_lever" "arm.*.pinch_flat_lever" "arm.*.pinch_closing_moment" "arm.*.pinch_offset"

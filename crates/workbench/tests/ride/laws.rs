@@ -7,6 +7,7 @@ use workbench::ride::bike::{Bike, Command, EaseOff, Weather};
 use workbench::ride::course::{Bend, Course, Point, Stop, Wishes};
 use workbench::ride::pack::PackTables;
 use workbench::ride::run::ride;
+use workbench::ride::step::Stuck;
 
 fn hilly(steps: &[f64], stop_m: f64, bend_m: f64) -> Course {
     let mut height = 300.0;
@@ -71,7 +72,14 @@ proptest! {
         };
         let weather = Weather { head_wind_m_s: wind, ..calm() };
         let course = hilly(&steps, stop_m, bend_m);
-        let r = ride(&bike, &rider(), &weather, &course, 3.0).unwrap();
+        let r = match ride(&bike, &rider(), &weather, &course, 3.0) {
+            // A weak pack cannot give what the steepest climb asks; the ride then says so and gives no answer.
+            Err(Stuck::PackPower) => {
+                prop_assert!(resistance > 0.15, "a sound pack gives enough: {resistance} Ω at {charge}");
+                return Ok(());
+            }
+            other => other.unwrap(),
+        };
         let open = r.tally.ledger.open_share();
         prop_assert!(open.abs() < 1e-9, "ledger open by {open:e}");
         let l = &r.tally.ledger;
