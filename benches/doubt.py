@@ -79,8 +79,7 @@ def links(x, chemistry):
     drag = x["motor.drag_constant"] + x["motor.drag_per_speed"] * rotor
     n, eta = x["motor.reduction"], x["motor.gear_efficiency"]
     still = airgap(x["settings.drive_current"] * beyond)
-    # At rest the gears hold a band; its middle counts.
-    drive = (n * eta * (still - x["motor.drag_constant"]) + n / eta * (still + x["motor.drag_constant"])) / 2
+    drive = n * eta * (still - x["motor.drag_constant"])
     brake = n / eta * (airgap(x["settings.brake_current"] * beyond) + drag)
     demand = np.maximum(drive, brake)
     # Both ends of the axle.

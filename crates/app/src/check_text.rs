@@ -98,19 +98,17 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         }),
     );
     if let Some(t) = advice.hold_test {
-        section(
-            &mut out,
-            "app.hold-test",
-            std::iter::once(words::fill(
-                "app.hold-test-line",
-                &[
-                    ("nm", &figure(t.torque.as_newton_metres())),
-                    ("kg", &figure(t.pull_at_one_metre.as_kilograms())),
-                    ("limit", &figure(t.limit.as_newton_metres())),
-                    ("asked", &figure(t.asked.as_newton_metres())),
-                ],
-            )),
+        let pull = words::fill(
+            "app.hold-test-line",
+            &[
+                ("nm", &figure(t.torque.as_newton_metres())),
+                ("kg", &figure(t.pull_at_one_metre.as_kilograms())),
+                ("limit", &figure(t.limit.as_newton_metres())),
+                ("asked", &figure(t.asked.as_newton_metres())),
+            ],
         );
+        let short = (t.torque < t.asked).then(|| words::text("app.hold-test-short"));
+        section(&mut out, "app.hold-test", std::iter::once(pull).chain(short));
     }
     section(
         &mut out,

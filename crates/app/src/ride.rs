@@ -3,18 +3,15 @@
 use crate::output::{self, Exit, figure};
 use crate::{check_text, ride_json, ride_text};
 use drawing::chart::ride_strip;
-use quantity::text::{Decimal, expect, parse};
-use quantity::units::find_unit;
-use quantity::{Grade, Length, Quantity, Speed, Time};
 use workbench::job::Job;
-use workbench::ride::course::{Course, CourseError, Stop};
+use workbench::ride::course::Course;
+use workbench::ride::descent;
 use workbench::ride::options::{OPTIONS, OptionError, Options};
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Row, Series, csv};
-use workbench::ride::step::Stuck;
 use workbench::ride::study::{RideError, study};
 use workbench::ride::{demands, ensemble};
-use workbench::words;
+use workbench::{say, words};
 
 /// Rows of a series stand this far apart.
 const EVERY_S: f64 = 1.0;
@@ -69,14 +66,14 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
         let text = if asked.format == "json" { ride_json::variants(job, &all) } else { ride_text::variants(job, &all) };
         return Ok((text, all.survives > 0.5));
     }
-    let study = study(job, &course, &options).map_err(|e| vec![ride_error(&e)])?;
+    let study = study(job, &course, &options).map_err(|e| vec![say::ride_error(&e)])?;
     let holds = study.pairs.iter().all(|p| p.survives());
     let series = |locked: bool| -> Result<Vec<Row>, Vec<String>> {
         let bike = study.usual.with_clutch(locked);
         let mut series = Series::new(&course, EVERY_S);
         let start = course.start_speed().as_metres_per_second();
         ride_with(&bike, &study.rider, &study.weather, &course, start, STEP_S, &mut series)
-            .map_err(|e| vec![ride_error(&RideError::Stuck(e))])?;
+            .map_err(|e| vec![say::ride_error(&RideError::Stuck(e))])?;
         Ok(series.rows)
     };
     let title = format!("{} {}", job.number, job.name);
@@ -94,7 +91,7 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
 pub fn asked_of(job: &Job, route: Option<&str>, descent: Option<&str>) -> Result<Job, String> {
     let options = Options::read(&[]).map_err(|all| all.iter().map(option_error).collect::<Vec<_>>().join("\n"))?;
     let course = course(job, &options, route, descent)?;
-    let demands = demands::demands(job, &course, &options).map_err(|e| ride_error(&e))?;
+    let demands = demands::demands(job, &course, &options).map_err(|e| say::ride_error(&e))?;
     for d in &demands {
         let was = job.fact(d.fact).map_or_else(|| words::text("app.not-known"), |f| f.text.clone());
         let line = [("fact", check_text::fact_name(d.fact)), ("value", d.text()), ("was", was)];
@@ -108,58 +105,20 @@ pub fn course(job: &Job, options: &Options, route: Option<&str>, descent: Option
     match (route, descent) {
         (None, Some(text)) => {
             let (grade, height) =
-                slope_and_height(text).ok_or_else(|| words::fill("ride.error.descent", &[("given", text)]))?;
-            Course::descent(grade, height, descent_speed(job, options)).map_err(|e| course_error(&e))
+                descent::slope_and_height(text).ok_or_else(|| words::fill("ride.error.descent", &[("given", text)]))?;
+            descent::course(job, options, grade, height).map_err(|e| say::course_error(&e))
         }
-        (Some(path), _) => along(job, options, path),
+        (Some(path), _) => {
+            let told = |why: String| words::fill("app.no-file", &[("path", path), ("why", &why)]);
+            let bytes = std::fs::read(path).map_err(|e| told(e.to_string()))?;
+            let (course, notes) = intake::read_route(job, options, &bytes).map_err(told)?;
+            for note in notes {
+                output::talk(&format!("{path}: {note}"));
+            }
+            Ok(course)
+        }
         _ => Err(words::text("ride.error.what")),
     }
-}
-
-/// The course of a route file, with the traffic that was asked for.
-fn along(job: &Job, options: &Options, path: &str) -> Result<Course, String> {
-    let bytes =
-        std::fs::read(path).map_err(|e| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]))?;
-    let told = |e: tracks::Error| words::fill("app.no-file", &[("path", path), ("why", &e.to_string())]);
-    let track = tracks::read(&bytes, &tracks::Columns::default()).map_err(told)?;
-    let route = tracks::Route::of(&track, tracks::Smoothing::default()).map_err(told)?;
-    for note in route.notes() {
-        output::talk(&format!("{path}: {note}"));
-    }
-    let m = Length::metres;
-    let stretches = route.stretches().map(|s| (m(s.length_m), Grade::new(s.grade)));
-    let ridden: Vec<_> =
-        route.wishes().iter().map(|w| (m(w.start_m), m(w.end_m), Speed::metres_per_second(w.speed_m_s))).collect();
-    let mut stops: Vec<Stop> =
-        route.stops().iter().map(|s| Stop { at: m(s.at_m), wait: Time::seconds(s.time_s) }).collect();
-    stops.extend(options.traffic(m(route.length_m())));
-    let wishes = options.wishes(job);
-    Course::along(m(route.height_at(0.0)), stretches, &ridden, &stops, &wishes).map_err(|e| course_error(&e))
-}
-
-/// Speed on a single descent: as said, else what the job holds.
-fn descent_speed(job: &Job, options: &Options) -> Speed {
-    let values = job.middle();
-    let world = workbench::link::World::new(&values, job.arms, &workbench::link::Off);
-    options
-        .si("downhill")
-        .map(Speed::metres_per_second)
-        .or_else(|| world.hold_speed().ok())
-        .unwrap_or(Speed::kilometres_per_hour(25.0))
-}
-
-/// `"8 %, 300 m"`.
-fn slope_and_height(text: &str) -> Option<(Grade, Length)> {
-    let (slope, height) = text.rsplit_once(',')?;
-    let read = |text: &str, unit: &str| {
-        let reading = parse(text, Decimal::Point).ok()?;
-        let unit = find_unit(unit)?;
-        expect(&reading, unit.dimension, unit.kinds).ok()?;
-        Some(reading.value_si)
-    };
-    let (grade, height) = (Grade::from_si(read(slope, "%")?.abs()), Length::from_si(read(height, "m")?));
-    let fits = (0.5..=60.0).contains(&grade.as_percent()) && (5.0..=3000.0).contains(&height.as_metres());
-    fits.then_some((grade, height))
 }
 
 fn option_error(e: &OptionError) -> String {
@@ -184,25 +143,4 @@ fn option_error(e: &OptionError) -> String {
             )
         }
     }
-}
-
-fn course_error(e: &CourseError) -> String {
-    match e {
-        CourseError::Length { metres } => words::fill("ride.error.course-length", &[("m", &figure(*metres))]),
-        CourseError::Order(n) => words::fill("ride.error.course-order", &[("n", &(n + 1).to_string())]),
-        CourseError::Steep { point, percent } => {
-            words::fill("ride.error.course-steep", &[("n", &(point + 1).to_string()), ("percent", &figure(*percent))])
-        }
-        CourseError::Wish(v) => words::fill("ride.error.course-wish", &[("v", &figure(*v))]),
-    }
-}
-
-/// Why there is no ride, in words.
-pub fn ride_error(e: &RideError) -> String {
-    let why = match e {
-        RideError::Gap(g) => check_text::gap(g),
-        RideError::Stuck(Stuck::TooFastForBridge) => words::text("ride.error.too-fast-for-bridge"),
-        RideError::Stuck(Stuck::PackPower) => words::text("ride.error.pack-power"),
-    };
-    words::fill("ride.error.gap", &[("why", &why)])
 }

@@ -1,5 +1,6 @@
 //! The hill for programs: each bare number carries its unit in its key.
 
+use quantity::Speed;
 use serde_json::{Map, Value, json};
 use workbench::job::Job;
 use workbench::ride::answers::{ANSWERS, Pair};
@@ -85,9 +86,9 @@ fn ride(p: &Pair) -> Map<String, Value> {
         .iter()
         .map(|o| {
             json!({
-                "time_s": number(o.t_s), "way_m": number(o.x_m), "speed_km_h": number(o.speed_m_s * 3.6),
+                "time_s": number(o.t_s), "way_m": number(o.x_m), "speed_km_h": number(Speed::metres_per_second(o.speed_m_s).as_kilometres_per_hour()),
                 "slope_percent": number(o.slope * 100.0), "braking_lost_m_s2": number(o.lost_m_s2),
-                "gained_km_h": number(o.gained_m_s * 3.6), "supply_v": number(o.bus_v),
+                "gained_km_h": number(Speed::metres_per_second(o.gained_m_s).as_kilometres_per_hour()), "supply_v": number(o.bus_v),
             })
         })
         .collect();
@@ -119,7 +120,7 @@ pub fn variants(job: &Job, e: &Ensemble) -> String {
         "name": job.name,
         "variants": e.variants,
         "failed": e.failed.0,
-        "why_failed": e.failed.1.as_ref().map(crate::ride::ride_error),
+        "why_failed": e.failed.1.as_ref().map(workbench::say::ride_error),
         "arrives_share": number(e.arrives),
         "survives_share": number(e.survives),
         "worth_shares": worth,

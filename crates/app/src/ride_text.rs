@@ -1,6 +1,7 @@
 //! The hill as text for a terminal or a printer.
 
 use crate::output::figure;
+use quantity::Speed;
 use workbench::job::Job;
 use workbench::ride::answers::{ANSWERS, Answer, Pair};
 use workbench::ride::course::Course;
@@ -186,10 +187,10 @@ fn went_wrong(out: &mut String, p: &Pair, key: &str) {
                 ("load", &load_word(key)),
                 ("km", &figure(way / 1000.0)),
                 ("height", &figure(height)),
-                ("kmh", &figure(o.speed_m_s * 3.6)),
+                ("kmh", &figure(Speed::metres_per_second(o.speed_m_s).as_kilometres_per_hour())),
                 ("grade", &signed(o.slope * 100.0)),
                 ("lost", &figure(o.lost_m_s2)),
-                ("gained", &figure(o.gained_m_s * 3.6)),
+                ("gained", &figure(Speed::metres_per_second(o.gained_m_s).as_kilometres_per_hour())),
             ],
         ));
         out.push('\n');
@@ -229,7 +230,7 @@ pub fn variants(job: &Job, e: &Ensemble) -> String {
     out.push_str(&fill("ride.variants.head", &[("n", &e.variants.to_string())]));
     out.push('\n');
     if let (n, Some(why)) = &e.failed {
-        let why = crate::ride::ride_error(why);
+        let why = workbench::say::ride_error(why);
         out.push_str(&fill("ride.variants.failed", &[("n", &n.to_string()), ("why", &why)]));
         out.push('\n');
     }

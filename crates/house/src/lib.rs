@@ -37,7 +37,7 @@ pub const ARROWS: &[Arrows] = &[
     },
     Arrows { name: "tracks", inner: &["quantity"], outer: None },
     Arrows { name: "proof", inner: &["quantity", "physics", "workbench"], outer: None },
-    Arrows { name: "intake", inner: &["quantity", "workbench", "proof"], outer: None },
+    Arrows { name: "intake", inner: &["quantity", "workbench", "tracks", "proof"], outer: None },
     Arrows { name: "drawing", inner: &["quantity", "workbench", "intake"], outer: Some(&["libm"]) },
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows {

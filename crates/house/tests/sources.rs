@@ -67,8 +67,8 @@ fn nothing_is_left_open() {
         concat!("TO", "DO"),
         concat!("FIX", "ME"),
         concat!("XX", "X"),
-        concat!("todo", "!"),
-        concat!("unimplemented", "!"),
+        concat!("to", "do!"),
+        concat!("unimple", "mented!"),
     ];
     let mut wrong = Vec::new();
     for path in below(".", &[".rs", ".md", ".toml", ".sh", ".py"]) {

@@ -10,6 +10,7 @@ mod diagnostic;
 mod job;
 mod name_card;
 mod rack;
+mod route;
 mod rules;
 
 use std::fs;
@@ -22,6 +23,7 @@ pub use diagnostic::{Diagnostic, render};
 pub use job::read_job;
 pub use name_card::read_name_card;
 pub use rack::read_rack;
+pub use route::read_route;
 pub use rules::{Rules, read_rules};
 use workbench::fact::Tool;
 use workbench::job::Job;

@@ -11,19 +11,17 @@ pub const VERSION: i64 = LADDER.len() as i64;
 /// `PRAGMA application_id` of a job book.
 const APPLICATION: i64 = 1_112_232_523;
 
-fn pragma(conn: &Connection, name: &str) -> rusqlite::Result<i64> {
-    conn.pragma_query_value(None, name, |row| row.get(0))
-}
-
 /// The version of a book; 0 for an empty file.
 ///
 /// # Errors
 /// [`Error::Newer`], or [`Error::NotABook`] for another program's file.
 pub fn version(conn: &Connection, path: &str) -> Result<i64, Error> {
     let sqlite = |e| Error::from_sqlite(path, &e);
-    let version = pragma(conn, "user_version").map_err(sqlite)?;
-    let application = pragma(conn, "application_id").map_err(sqlite)?;
-    let tables: i64 = conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(sqlite)?;
+    // One statement, so that another program that makes the book meanwhile is seen before or after, never in between.
+    let one = "SELECT user_version, application_id, (SELECT count(*) FROM sqlite_schema) FROM pragma_user_version, \
+               pragma_application_id";
+    let (version, application, tables): (i64, i64, i64) =
+        conn.query_row(one, [], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?))).map_err(sqlite)?;
     match (application, version) {
         (0, 0) if tables == 0 => Ok(0),
         (APPLICATION, v) if v > VERSION => Err(Error::Newer { path: path.to_owned(), version: v }),

@@ -7,7 +7,7 @@ use rusqlite::{Connection, OpenFlags};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use workbench::words;
 
 /// How long a write waits for another program's.
@@ -53,7 +53,14 @@ impl Book {
         }
         let name = path.display().to_string();
         let mut writer = connect(path).map_err(|e| Error::from_sqlite(&name, &e))?;
-        prepare(&mut writer, &name)?;
+        // Where several make the same new book, SQLite refuses some of them at once instead of letting them wait.
+        let until = Instant::now() + PATIENCE;
+        loop {
+            match prepare(&mut writer, &name) {
+                Err(Error::Busy { .. }) if Instant::now() < until => std::thread::sleep(Duration::from_millis(5)),
+                prepared => break prepared?,
+            }
+        }
         Ok(Self { path: path.to_owned(), writer: Writer::new(writer, &name), readers: Mutex::new(Vec::new()) })
     }
 

@@ -16,16 +16,13 @@ use drawing::chart::ride_strip;
 use jobbook::NewFile;
 use jobbook::edit::{self, Edit};
 use maud::{Markup, html};
-use quantity::text::{self as reading, Decimal};
-use quantity::units::find_unit;
-use quantity::{Grade, Length, Quantity, Speed, Time};
 use workbench::job::Job;
 use workbench::ride::answers::{ANSWERS, Pair};
-use workbench::ride::course::{Course, CourseError, Stop};
+use workbench::ride::course::Course;
+use workbench::ride::descent::{self, slope_and_height};
 use workbench::ride::options::Options;
 use workbench::ride::run::{STEP_S, ride_with};
 use workbench::ride::series::{Row, Series};
-use workbench::ride::step::Stuck;
 use workbench::ride::study::{LOADS, RideError, Study, study};
 use workbench::say::{self, figure};
 use workbench::words::{fill, text};
@@ -128,63 +125,19 @@ pub async fn route(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Res
     .await
 }
 
-/// `"8 %, 300 m"`.
-fn slope_and_height(given: &str) -> Option<(Grade, Length)> {
-    let (slope, height) = given.rsplit_once(',')?;
-    let read = |given: &str, unit: &str| {
-        let found = reading::parse(given.trim(), Decimal::Point).ok()?;
-        let unit = find_unit(unit)?;
-        reading::expect(&found, unit.dimension, unit.kinds).ok()?;
-        Some(found.value_si)
-    };
-    let (grade, height) = (Grade::from_si(read(slope, "%")?.abs()), Length::from_si(read(height, "m")?));
-    let fits = (0.5..=60.0).contains(&grade.as_percent()) && (5.0..=3000.0).contains(&height.as_metres());
-    fits.then_some((grade, height))
-}
-
 fn course(ctx: &Ctx, number: &str, job: &Job) -> Result<Course, Fail> {
     let options = Options::read(&[]).map_err(|_| Fail::nothing_here())?;
     let c = chosen(ctx, number)?;
     if let Some((grade, height)) = c.descent.as_deref().and_then(slope_and_height) {
-        let values = job.middle();
-        let world = workbench::link::World::new(&values, job.arms, &workbench::link::Off);
-        let speed = world.hold_speed().unwrap_or(Speed::kilometres_per_hour(25.0));
-        return Course::descent(grade, height, speed).map_err(|e| course_error(&e));
+        return descent::course(job, &options, grade, height).map_err(|e| Fail::bad(say::course_error(&e)));
     }
     let name = c.route.ok_or_else(|| Fail::bad(text("page.hill.lead")))?;
     let (_, bytes) = ctx.app.book.attachment(number, &name)?;
-    let told = |e: tracks::Error| Fail::bad(e.to_string());
-    let track = tracks::read(&bytes, &tracks::Columns::default()).map_err(told)?;
-    let route = tracks::Route::of(&track, tracks::Smoothing::default()).map_err(told)?;
-    let m = Length::metres;
-    let stretches = route.stretches().map(|s| (m(s.length_m), Grade::new(s.grade)));
-    let ridden: Vec<_> =
-        route.wishes().iter().map(|w| (m(w.start_m), m(w.end_m), Speed::metres_per_second(w.speed_m_s))).collect();
-    let mut stops: Vec<Stop> =
-        route.stops().iter().map(|s| Stop { at: m(s.at_m), wait: Time::seconds(s.time_s) }).collect();
-    stops.extend(options.traffic(m(route.length_m())));
-    let wishes = options.wishes(job);
-    Course::along(m(route.height_at(0.0)), stretches, &ridden, &stops, &wishes).map_err(|e| course_error(&e))
-}
-
-fn course_error(e: &CourseError) -> Fail {
-    Fail::bad(match e {
-        CourseError::Length { metres } => fill("ride.error.course-length", &[("m", &figure(*metres))]),
-        CourseError::Order(n) => fill("ride.error.course-order", &[("n", &(n + 1).to_string())]),
-        CourseError::Steep { point, percent } => {
-            fill("ride.error.course-steep", &[("n", &(point + 1).to_string()), ("percent", &figure(*percent))])
-        }
-        CourseError::Wish(v) => fill("ride.error.course-wish", &[("v", &figure(*v))]),
-    })
+    Ok(intake::read_route(job, &options, &bytes).map_err(Fail::bad)?.0)
 }
 
 fn ride_error(e: &RideError) -> Fail {
-    let why = match e {
-        RideError::Gap(g) => say::gap(g),
-        RideError::Stuck(Stuck::TooFastForBridge) => text("ride.error.too-fast-for-bridge"),
-        RideError::Stuck(Stuck::PackPower) => text("ride.error.pack-power"),
-    };
-    Fail::bad(fill("ride.error.gap", &[("why", &why)]))
+    Fail::bad(say::ride_error(e))
 }
 
 fn ridden(ctx: &Ctx, bike: &Bike) -> Result<(Course, Study), Fail> {

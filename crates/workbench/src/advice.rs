@@ -12,7 +12,6 @@ use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::kinds;
 use crate::link::{Off, World};
-use physics::axle_section::{self, AxleSection};
 use physics::{thread, tightening};
 use quantity::*;
 
@@ -86,7 +85,7 @@ pub fn advise(job: &Job, c: &Check) -> Advice {
     let world = World::new(&middle, job.arms, &Off);
     Advice {
         tighten: tighten(job, &world),
-        hold_test: hold_test(job, &world),
+        hold_test: hold_test(&world),
         measure: measure(job, c),
         fixes: fix::fixes(job, c),
         ceiling: ceiling::ceiling(job),
@@ -178,16 +177,10 @@ pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Opti
     tightening::nut_torque(&turning, force).ok().map(|t| t / (1.0 + tool_deviation(job, id).get()))
 }
 
-fn hold_test(job: &Job, w: &World<'_>) -> Option<HoldTest> {
+fn hold_test(w: &World<'_>) -> Option<HoldTest> {
     let d = w.demand().ok()?;
     let asked = Torque::newton_metres(1.25 * d.drive.max(d.brake).as_newton_metres());
-    // The solid end is pulled; the hollow one is weaker.
-    let bores = Side::BOTH.map(|s| job.side(list::BORE, s));
-    let solid = if bores[0]? <= bores[1]? { Side::Left } else { Side::Right };
-    let thread = w.thread().ok()?;
-    let flats = job.get(list::ACROSS_FLATS)?.min(thread.root_diameter());
-    let section = AxleSection::new(thread.root_diameter(), Some(flats), job.side(list::BORE, solid)?).ok()?;
-    let limit = axle_section::hold_test_limit(section, job.get(list::AXLE_YIELD)?, Force::ZERO).ok()?;
+    let limit = w.hold_test_limit().ok()?;
     let torque = asked.min(limit);
     let pull = Mass::kilograms(torque.as_newton_metres() / GRAVITY);
     Some(HoldTest { torque, asked, limit, pull_at_one_metre: pull })

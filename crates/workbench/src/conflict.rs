@@ -2,6 +2,7 @@
 
 use crate::fact::{self, FactId, Key, Side, list};
 use crate::job::Job;
+use crate::link::{Off, World};
 use crate::words;
 use quantity::{PhaseCurrent, WheelTorque};
 
@@ -72,6 +73,7 @@ pub fn find(job: &Job) -> Vec<Conflict> {
     volts_against_flux(job, &mut out);
     torque_against_flux(job, &mut out);
     geared_against_reduction(job, &mut out);
+    hold_test_against_axle(job, &mut out);
     out
 }
 
@@ -148,6 +150,22 @@ fn torque_against_flux(job: &Job, out: &mut Vec<Conflict>) {
                 numbers: vec![("expected", format!("{expected:.1} N·m")), ("given", given.text.clone())],
             });
         }
+    }
+}
+
+/// A pull that the axle cannot have stood was not made, or not on this axle. The limit is 90 % of a lower bound of first yield;
+/// the whole section yields at most 4/3 above that, the bound is up to a fifth low, and an assumed yield some 15 % off.
+fn hold_test_against_axle(job: &Job, out: &mut Vec<Conflict>) {
+    const STANDS_AT_MOST: f64 = 2.0;
+    let Some(test) = job.fact(list::HOLD_TEST.id()) else { return };
+    let values = job.middle();
+    let Ok(limit) = World::new(&values, job.arms, &Off).hold_test_limit() else { return };
+    if test.value > STANDS_AT_MOST * limit.as_newton_metres() {
+        out.push(Conflict {
+            key: "hold-test",
+            facts: vec![list::HOLD_TEST.id(), list::AXLE_YIELD.id()],
+            numbers: vec![("limit", format!("{:.0} N·m", limit.as_newton_metres())), ("given", test.text.clone())],
+        });
     }
 }
 

@@ -3,6 +3,9 @@
 use crate::check::{Check, LinkResult, Verdict};
 use crate::fact;
 use crate::link::{Gap, Link, Place};
+use crate::ride::course::CourseError;
+use crate::ride::step::Stuck;
+use crate::ride::study::RideError;
 use crate::words;
 
 /// Name of a judged link with its place.
@@ -89,4 +92,26 @@ pub fn headline(c: &Check) -> String {
         &format!("app.headline-{}", c.verdict.token()),
         &[("link", &link), ("full", &full), ("missing", &missing)],
     )
+}
+
+/// Why there is no course.
+pub fn course_error(e: &CourseError) -> String {
+    match e {
+        CourseError::Length { metres } => words::fill("ride.error.course-length", &[("m", &figure(*metres))]),
+        CourseError::Order(n) => words::fill("ride.error.course-order", &[("n", &(n + 1).to_string())]),
+        CourseError::Steep { point, percent } => {
+            words::fill("ride.error.course-steep", &[("n", &(point + 1).to_string()), ("percent", &figure(*percent))])
+        }
+        CourseError::Wish(v) => words::fill("ride.error.course-wish", &[("v", &figure(*v))]),
+    }
+}
+
+/// Why there is no ride.
+pub fn ride_error(e: &RideError) -> String {
+    let why = match e {
+        RideError::Gap(g) => gap(g),
+        RideError::Stuck(Stuck::TooFastForBridge) => words::text("ride.error.too-fast-for-bridge"),
+        RideError::Stuck(Stuck::PackPower) => words::text("ride.error.pack-power"),
+    };
+    words::fill("ride.error.gap", &[("why", &why)])
 }

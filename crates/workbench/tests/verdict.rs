@@ -129,6 +129,17 @@ fn a_passed_hold_test_replaces_friction() {
     assert_eq!(after.verdict, Verdict::Holds);
 }
 
+/// A pull far above what the axle's end can stand contradicts the axle; one within it does not.
+#[test]
+fn a_hold_test_that_would_twist_the_axle_off_is_refused() {
+    let mut job = hill();
+    let clash = |job: &Job| workbench::conflict::find(job).iter().any(|c| c.key == "hold-test");
+    choose(&mut job, list::HOLD_TEST.id(), 60.0);
+    assert!(!clash(&job));
+    choose(&mut job, list::HOLD_TEST.id(), 400.0);
+    assert!(clash(&job));
+}
+
 #[test]
 fn refused_jobs_say_so_whatever_the_sums_say() {
     let mut job = hill();

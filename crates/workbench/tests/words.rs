@@ -245,6 +245,7 @@ fn contradictions_are_told_in_full_sentences() {
     choose(&mut job, list::TORQUE_POINT.id(), 300.0);
     choose(&mut job, list::TORQUE_POINT_CURRENT.id(), 40.0);
     choose(&mut job, list::DRIVE.id(), 1.0);
+    choose(&mut job, list::HOLD_TEST.id(), 390.0);
     let found = conflict::find(&job);
     let told: BTreeSet<&str> = found.iter().map(|c| c.key).collect();
     assert_eq!(told, written("conflict"), "a contradiction without words, or words that nobody says");

@@ -11,6 +11,7 @@ pub mod answers;
 pub mod bike;
 pub mod course;
 pub mod demands;
+pub mod descent;
 mod electronics;
 pub mod ensemble;
 pub mod limits;

@@ -3,6 +3,7 @@
 use super::super::{Gap, Step, Tape};
 use super::{AxleState, STEEL, SideHold, World};
 use crate::fact::{Side, list};
+use physics::axle_section::{self, AxleSection};
 use physics::axle_state::{self, Hold, Stop};
 use physics::faces::{self, Face, MotorSense, OuterPath, PressureLaw};
 use physics::flats::{self, SlotFit};
@@ -152,6 +153,15 @@ impl<T: Tape> World<'_, T> {
     pub fn faces_hold(&self) -> Result<Torque, Gap> {
         let sum = self.computed_hold()?;
         Ok(self.get(list::HOLD_TEST).map_or(sum, |tested| tested.max(sum)))
+    }
+
+    /// Torque up to which the lever hold test may pull: 90 % of the first yield of the end with the smaller bore, which is
+    /// the one that is pulled.
+    pub fn hold_test_limit(&self) -> Result<Torque, Gap> {
+        let bore = self.at(list::BORE, Side::Left)?.min(self.at(list::BORE, Side::Right)?);
+        let root = self.thread()?.root_diameter();
+        let section = AxleSection::new(root, Some(self.get(list::ACROSS_FLATS)?.min(root)), bore)?;
+        Ok(axle_section::hold_test_limit(section, self.get(list::AXLE_YIELD)?, Force::ZERO)?)
     }
 
     /// Length of the axle's flats.
