@@ -6,6 +6,7 @@ use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use workbench::advice::{self, Advice};
 use workbench::check::{self, Check};
+use workbench::doubt::memory::Memory;
 use workbench::job::Job;
 use workbench::settings::{self, Solution, Wish};
 
@@ -15,6 +16,7 @@ pub struct Judged {
     pub job: Job,
     /// Its result.
     pub check: Check,
+    memory: Arc<Memory>,
     advice: OnceLock<Advice>,
     settings: OnceLock<Solution>,
 }
@@ -22,7 +24,7 @@ pub struct Judged {
 impl Judged {
     /// What follows from the result; worked out at the first asking.
     pub fn advice(&self) -> &Advice {
-        self.advice.get_or_init(|| advice::advise(&self.job, &self.check))
+        self.advice.get_or_init(|| advice::advise_again(&self.job, &self.check, &self.memory))
     }
 
     /// What to key in; worked out at the first asking.
@@ -40,9 +42,12 @@ const KEPT: usize = 128;
 type Digested = [u8; 32];
 type Slot = (Digested, Arc<OnceLock<Answer>>);
 
-/// The kept results, newest last.
+/// The kept results, newest last, and what was read for them link by link.
 #[derive(Default)]
-pub struct Answers(Mutex<VecDeque<Slot>>);
+pub struct Answers {
+    kept: Mutex<VecDeque<Slot>>,
+    memory: Arc<Memory>,
+}
 
 impl Answers {
     /// The result of a job's text in that shop, whose own texts are `shop_text`.
@@ -53,7 +58,7 @@ impl Answers {
         hash.update(shop_text);
         let digest: Digested = hash.finalize().into();
         let slot = {
-            let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
             if let Some(at) = kept.iter().position(|(d, _)| *d == digest) {
                 let found = kept.remove(at).expect("the position was just found");
                 kept.push_back(found.clone());
@@ -68,14 +73,18 @@ impl Answers {
             }
         };
         // Two who ask for the same at once wait for one working out.
-        slot.get_or_init(|| judge(text, shop));
+        slot.get_or_init(|| judge_again(text, shop, &self.memory));
         slot
     }
 }
 
 /// Reads and judges, the same way as the command line does.
 pub fn judge(text: &str, shop: &Shop) -> Answer {
+    judge_again(text, shop, &Arc::default())
+}
+
+fn judge_again(text: &str, shop: &Shop, memory: &Arc<Memory>) -> Answer {
     let job = intake::read_job(text, shop)?;
-    let check = check::check(&job);
-    Ok(Judged { job, check, advice: OnceLock::new(), settings: OnceLock::new() })
+    let check = check::check_again(&job, memory);
+    Ok(Judged { job, check, memory: memory.clone(), advice: OnceLock::new(), settings: OnceLock::new() })
 }

@@ -64,10 +64,8 @@ pub enum PressureLaw {
 /// A ring-shaped face, maybe with an open slot (the dropout's) cut out of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Face {
-    ri_mm: f64,
-    ro_mm: f64,
-    /// Half the slot's width.
-    h_mm: f64,
+    /// `∫ ρⁿ dρ dθ` over the net face in mm, mm², mm³, for n = 0, 1, 2.
+    moments: [f64; 3],
 }
 
 impl Face {
@@ -79,40 +77,17 @@ impl Face {
         let inner_mm = size_mm("face-inner-diameter", inner)?;
         let outer_mm = length_mm("face-outer-diameter", outer, inner_mm * 1.001, 2000.0)?;
         let slot_mm = slot.map_or(Ok(0.0), |w| length_mm("slot-width", w, 0.0, 0.95 * outer_mm))?;
-        Ok(Self { ri_mm: inner_mm / 2.0, ro_mm: outer_mm / 2.0, h_mm: slot_mm / 2.0 })
-    }
-
-    /// `∫ ρⁿ dρ dθ` over the net face, for n = 0, 1, 2.
-    fn moments(self) -> [f64; 3] {
-        let (i, o, h) = (self.ri_mm, self.ro_mm, self.h_mm);
-        let ring = [2.0 * PI * (o - i), PI * (o * o - i * i), 2.0 * PI / 3.0 * (o * o * o - i * i * i)];
-        if h == 0.0 {
-            return ring;
-        }
-        // The slot takes the angle 2·asin(h/ρ); the whole half turn where ρ < h.
-        let from = i.max(h);
-        let primitives = |r: f64| {
-            let (angle, root) = (libm::asin((h / r).min(1.0)), (r * r - h * h).max(0.0).sqrt());
-            let log = libm::log(r + root);
-            [
-                r * angle + h * log,
-                (r * r * angle + h * root) / 2.0,
-                r * r * r / 3.0 * angle + h / 3.0 * (r * root / 2.0 + h * h / 2.0 * log),
-            ]
-        };
-        let (a, b) = (primitives(from), primitives(o));
-        let inner = [from - i, (from * from - i * i) / 2.0, (from * from * from - i * i * i) / 3.0];
-        core::array::from_fn(|n| ring[n] - 2.0 * (b[n] - a[n]) - PI * inner[n])
+        Ok(Self { moments: moments(inner_mm / 2.0, outer_mm / 2.0, slot_mm / 2.0) })
     }
 
     /// Area in contact.
     pub fn net_area(self) -> Area {
-        Area::square_millimetres(self.moments()[1])
+        Area::square_millimetres(self.moments[1])
     }
 
     /// Radius at which friction acts ([`FRICTION_RADIUS`]).
     pub fn friction_radius(self, law: PressureLaw) -> Length {
-        let m = self.moments();
+        let m = self.moments;
         Length::millimetres(match law {
             PressureLaw::Even => m[2] / m[1],
             PressureLaw::WornIn => m[1] / m[0],
@@ -120,12 +95,34 @@ impl Face {
     }
 }
 
+/// Moments of a ring between the radii `i` and `o` less a slot of half width `h`.
+fn moments(i: f64, o: f64, h: f64) -> [f64; 3] {
+    let ring = [2.0 * PI * (o - i), PI * (o * o - i * i), 2.0 * PI / 3.0 * (o * o * o - i * i * i)];
+    if h == 0.0 {
+        return ring;
+    }
+    // The slot takes the angle 2·asin(h/ρ); the whole half turn where ρ < h.
+    let from = i.max(h);
+    let primitives = |r: f64| {
+        let (angle, root) = (libm::asin((h / r).min(1.0)), (r * r - h * h).max(0.0).sqrt());
+        let log = libm::log(r + root);
+        [
+            r * angle + h * log,
+            (r * r * angle + h * root) / 2.0,
+            r * r * r / 3.0 * angle + h / 3.0 * (r * root / 2.0 + h * h / 2.0 * log),
+        ]
+    };
+    let (a, b) = (primitives(from), primitives(o));
+    let inner = [from - i, (from * from - i * i) / 2.0, (from * from * from - i * i * i) / 3.0];
+    core::array::from_fn(|n| ring[n] - 2.0 * (b[n] - a[n]) - PI * inner[n])
+}
+
 /// Mean pressure under a face ([`CONTACT_PRESSURE`]); use the HIGH force.
 ///
 /// # Errors
 /// `clamp-force` out of range.
 pub fn contact_pressure(face: Face, force: Force) -> Result<Stress, OutOfRange> {
-    Ok(Stress::megapascals(force_n("clamp-force", force)? / face.moments()[1]))
+    Ok(Stress::megapascals(force_n("clamp-force", force)? / face.moments[1]))
 }
 
 /// Torque that one clamped face holds by friction ([`FACE_HOLD`]); use the LOW force after loss.

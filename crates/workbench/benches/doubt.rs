@@ -36,6 +36,9 @@ fn main() {
             });
         });
     }
+    if std::env::args().any(|a| a == "--draws-only") {
+        return;
+    }
     for (what, buy) in [("settings", false), ("settings and what each change would buy", true)] {
         least(what, 3, &mut || {
             let _ = solve(&job, &Wish { buy, ..Wish::default() }, &|_, _| ());
@@ -72,7 +75,7 @@ fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted
             Some((fact::describe(id).1, serde_json::json!({ "value_si": f.value, "spread": spread })))
         })
         .collect();
-    let medians: Vec<f64> = found.links.iter().map(|s| s.quantile(0.5).map_or(f64::NAN, |k| k.full)).collect();
+    let medians: Vec<f64> = found.links.iter().map(|s| s.sketch.quantile(0.5).map_or(f64::NAN, |k| k.full)).collect();
     let out = serde_json::json!({
         "draws": DRAWS, "dimensions": draws.dimensions(), "facts": facts,
         "links": some.iter().map(|l| l.id()).collect::<Vec<_>>(), "medians": medians,

@@ -8,6 +8,7 @@ pub use ceiling::Ceiling;
 pub use fix::{Change, Fix};
 
 use crate::check::{Check, Verdict};
+use crate::doubt::memory::Memory;
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::kinds;
@@ -81,13 +82,18 @@ pub struct Advice {
 
 /// Works out the advice.
 pub fn advise(job: &Job, c: &Check) -> Advice {
+    advise_again(job, c, &Memory::default())
+}
+
+/// Works out the advice; what was read for other jobs and holds for this one is not worked out again.
+pub fn advise_again(job: &Job, c: &Check, memory: &Memory) -> Advice {
     let middle = job.middle();
     let world = World::new(&middle, job.arms, &Off);
     Advice {
         tighten: tighten(job, &world),
         hold_test: hold_test(&world),
         measure: measure(job, c),
-        fixes: fix::fixes(job, c),
+        fixes: fix::fixes(job, c, memory),
         ceiling: ceiling::ceiling(job),
     }
 }

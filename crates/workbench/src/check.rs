@@ -3,7 +3,8 @@
 //! A number is read where the chance says so, not where every worst value meets every other. The stacked worst is
 //! worked out too, as background.
 
-use crate::doubt::{self, Draws, Sketch};
+use crate::doubt::memory::{Memory, Reading};
+use crate::doubt::{self, Draws};
 use crate::fact::{self, Distribution, FactId, Origin, Side, list};
 use crate::job::Job;
 use crate::link::{self, AxleState, Gap, Kind, Link, Load, Off, Path, Working, World};
@@ -178,21 +179,26 @@ pub fn check(job: &Job) -> Check {
 
 /// Judges a job by so many draws; `went` hears how many are done.
 pub fn check_drawn(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync)) -> Check {
-    checked(job, count, went, true)
+    checked(job, &Memory::default(), count, went, true)
+}
+
+/// Judges a job; what was read for other jobs and holds for this one is not worked out again. The result is the same.
+pub fn check_again(job: &Job, memory: &Memory) -> Check {
+    checked(job, memory, draws_for(job.one_in), &|_| (), true)
 }
 
 /// Judges a job by so many draws, without the background of each link: stacked worst and swings.
-pub fn check_quickly(job: &Job, count: usize) -> Check {
-    checked(job, count, &|_| (), false)
+pub fn check_quickly(job: &Job, memory: &Memory, count: usize) -> Check {
+    checked(job, memory, count, &|_| (), false)
 }
 
-fn checked(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync), background: bool) -> Check {
+fn checked(job: &Job, memory: &Memory, count: usize, went: &(dyn Fn(usize) + Sync), background: bool) -> Check {
     let links = link::plan(job);
     let middle = job.middle();
     let studies: Vec<Study> = links.iter().map(|l| study(job, &middle, *l)).collect();
     let live: Vec<Link> = studies.iter().filter(|s| s.middle.is_some()).map(|s| s.link).collect();
     let draws = Draws::new(job);
-    let sampled = doubt::spread::run(job, &draws, &live, count, went);
+    let readings = memory.read(job, &live, count, went);
     let mut results: Vec<LinkResult> = Vec::new();
     let mut column = 0;
     for s in studies {
@@ -201,14 +207,15 @@ fn checked(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync), background: b
         }
         let full = s.middle.is_some().then(|| {
             column += 1;
-            &sampled.links[column - 1]
+            &*readings.links[column - 1]
         });
-        results.push(judge(job, &middle, &draws, s, full, background));
+        results.push(judge(job, &middle, &draws, s, full, count, background));
     }
-    let (state, state_shares) = state_of(sampled.states, count, job.one_in);
+    let axle = readings.axle;
+    let (state, state_shares) = state_of(axle.states, count, job.one_in);
     // A working axle is accepted at best as just holding: slip that wears nothing, and no washer that turns its nut along.
     // Its faces slip by definition, and what they do not hold is what the arms are judged by.
-    let accepted = state == Some(State::Working) && keyed(job) && sampled.wearing as f64 <= count as f64 / job.one_in;
+    let accepted = state == Some(State::Working) && keyed(job) && axle.wearing as f64 <= count as f64 / job.one_in;
     for r in results.iter_mut().filter(|r| accepted && matches!(r.link.kind, Kind::AxleHold | Kind::Faces)) {
         r.verdict = r.verdict.min(Verdict::Marginal);
     }
@@ -234,8 +241,8 @@ fn checked(job: &Job, count: usize, went: &(dyn Fn(usize) + Sync), background: b
         rocks_degrees: play.ok().flatten().map(|p| 2.0 * p.as_degrees()),
         links: results,
         one_in: job.one_in,
-        chance: sampled.job.failed() as f64 / count as f64,
-        chance_at_most: doubt::chance_at_most(sampled.job.failed(), count),
+        chance: readings.failed as f64 / count as f64,
+        chance_at_most: doubt::chance_at_most(readings.failed, count),
         draws: count,
     }
 }
@@ -301,7 +308,15 @@ fn state_of(states: Option<[usize; 5]>, count: usize, one_in: f64) -> (Option<St
     (Some(State::Still), shares)
 }
 
-fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketch>, background: bool) -> LinkResult {
+fn judge(
+    job: &Job,
+    middle: &[f64],
+    draws: &Draws,
+    s: Study,
+    full: Option<&Reading>,
+    count: usize,
+    background: bool,
+) -> LinkResult {
     let assumed = s.used.iter().filter(|f| job.fact(**f).is_some_and(|x| x.origin == Origin::Assumed)).count();
     let mut out = LinkResult {
         link: s.link,
@@ -322,9 +337,7 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketc
         return out;
     }
     let Some(full) = full else { return out };
-    // The draw that stands at the step: so many are fuller, and no more.
-    let beyond = (full.total() as f64 / job.one_in).floor() as usize;
-    let Some(at) = full.with_beyond(beyond) else { return out };
+    let Some(at) = full.at else { return out };
     let mut values = middle.to_vec();
     draws.draw(&draws.point(at.draw as usize), &mut values);
     let quantile = at.full;
@@ -332,9 +345,9 @@ fn judge(job: &Job, middle: &[f64], draws: &Draws, s: Study, full: Option<&Sketc
         .ok()
         .or(out.middle)
         .map(|l| Load { full: quantile, ..l });
-    out.low_mid_high = Some([0.025, 0.5, 0.975].map(|share| full.quantile(share).map_or(f64::NAN, |k| k.full)));
-    out.chance = full.failed() as f64 / full.total() as f64;
-    out.chance_at_most = doubt::chance_at_most(full.failed(), full.total());
+    out.low_mid_high = Some(full.low_mid_high);
+    out.chance = full.failed as f64 / count as f64;
+    out.chance_at_most = doubt::chance_at_most(full.failed, count);
     let room = if s.link.kind.path() == Path::Fault { FAULT_HOLDS_UP_TO } else { HOLDS_UP_TO };
     out.verdict = if quantile > 1.0 {
         Verdict::Fails

@@ -3,8 +3,9 @@
 use proptest::prelude::*;
 use workbench::check::{self, Check};
 use workbench::doubt::causes::{Way, causes};
+use workbench::doubt::memory::Memory;
 use workbench::doubt::{Draws, spread};
-use workbench::fact::{Distribution, FactId, Side, list};
+use workbench::fact::{self, Distribution, FactId, Side, list};
 use workbench::job::Job;
 use workbench::kinds;
 use workbench::link::{self, Kind, Link, Off, Place, World};
@@ -89,11 +90,57 @@ fn law_more_draws_refine_and_keep_the_same_memory() {
     let draws = Draws::new(&job);
     let few = spread::run(&job, &draws, &links, 1024, &|_| ());
     let many = spread::run(&job, &draws, &links, 32_768, &|_| ());
-    assert_eq!(few.links.iter().map(|s| s.bytes()).sum::<usize>(), many.links.iter().map(|s| s.bytes()).sum::<usize>());
+    assert_eq!(few.links.iter().map(|s| s.sketch.bytes()).sum::<usize>(), many.links.iter().map(|s| s.sketch.bytes()).sum::<usize>());
     for (a, b) in few.links.iter().zip(&many.links) {
-        let (a, b) = (a.quantile(0.5).unwrap().full, b.quantile(0.5).unwrap().full);
+        let (a, b) = (a.sketch.quantile(0.5).unwrap().full, b.sketch.quantile(0.5).unwrap().full);
         assert!(a == b || a > 2.0 || (a / b - 1.0).abs() < 0.03, "{a} {b}");
     }
+}
+
+/// A check that remembers others gives the same bits as one that remembers nothing: whatever was changed in between, one
+/// fact after another, and changed back.
+#[test]
+fn law_what_is_remembered_is_what_would_be_read() {
+    let memory = Memory::default();
+    let mut job = hill();
+    job.one_in = 100.0;
+    let start = job.clone();
+    let alike = |job: &Job, what: &str| {
+        let (again, fresh) = (check::check_quickly(job, &memory, 512), check::check_quickly(job, &Memory::default(), 512));
+        assert_eq!(format!("{again:?}"), format!("{fresh:?}"), "{what}");
+    };
+    alike(&job, "the first");
+    for i in 0..job.facts.len() as u16 {
+        let id = fact::nth(i).unwrap();
+        let name = fact::describe(id).1;
+        match (job.fact(id).cloned(), fact::definition(id).shape) {
+            (Some(f), fact::Shape::Choice(tokens)) => {
+                choose(&mut job, id, if f.value as usize + 1 < tokens.len() { f.value + 1.0 } else { 0.0 });
+                alike(&job, &name);
+                job.facts[id.index()] = Some(f);
+            }
+            (Some(f), _) => {
+                job.choose(id, f.value * 1.01, f.spread, "a little more");
+                alike(&job, &name);
+                job.choose(id, f.value, Distribution::Uniform { low: f.value * 0.98, high: f.value * 1.03 }, "doubt");
+                alike(&job, &name);
+                job.facts[id.index()] = None;
+                alike(&job, &name);
+                // Some changes stay, so that later ones meet many jobs.
+                job.facts[id.index()] = if i % 7 == 0 { start.facts[id.index()].clone() } else { Some(f) };
+            }
+            (None, _) => {
+                choose(&mut job, id, fact::middle_of_range(fact::definition(id)));
+                alike(&job, &name);
+                job.facts[id.index()] = None;
+            }
+        }
+    }
+    job.one_in = 200.0;
+    alike(&job, "more confidence");
+    job.same_surface = true;
+    alike(&job, "one surface");
+    alike(&start, "the first again");
 }
 
 /// The same quantile and count as by keeping and sorting all draws.
@@ -103,7 +150,7 @@ fn validates_streamed_quantiles_by_sorting() {
     let link = Link { kind: Kind::AxleHold, place: Place::Whole };
     let draws = Draws::new(&job);
     let count = 6000;
-    let streamed = &spread::run(&job, &draws, &[link], count, &|_| ()).links[0];
+    let streamed = &spread::run(&job, &draws, &[link], count, &|_| ()).links[0].sketch;
     let mut values = job.middle();
     let mut all: Vec<f64> = draws
         .points(count)

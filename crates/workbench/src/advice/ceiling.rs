@@ -75,14 +75,8 @@ pub fn ceiling(job: &Job) -> Vec<Ceiling> {
     };
     let draws = Draws::new(job);
     let mut values = middle.clone();
-    let drawn: Vec<[(f64, Kind); SPEEDS]> = draws
-        .points(DRAWN)
-        .chunks_exact(draws.dimensions().max(1))
-        .map(|point| {
-            draws.draw(point, &mut values);
-            allowed(&World::new(&values, job.arms, &Off))
-        })
-        .collect();
+    let mut drawn: Vec<[(f64, Kind); SPEEDS]> = Vec::with_capacity(DRAWN);
+    draws.each(0, DRAWN, &mut values, |_, values| drawn.push(allowed(&World::new(values, job.arms, &Off))));
     let beyond = (drawn.len() as f64 / job.one_in).floor() as usize;
     let mut out = Vec::with_capacity(SPEEDS);
     for k in 0..SPEEDS {

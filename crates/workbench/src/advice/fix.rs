@@ -2,6 +2,7 @@
 
 use super::nut_limit;
 use crate::check::{self, Check, Verdict};
+use crate::doubt::memory::Memory;
 use crate::fact::{self, Distribution, Side, list};
 use crate::job::Job;
 use crate::kinds;
@@ -150,8 +151,8 @@ fn slower(job: &mut Job) -> Option<String> {
 /// Draws in which a lever is tried: enough to see whether it helps. What all levers together give is read in full.
 const TRIED_IN: usize = 1024;
 
-fn tried(job: &Job) -> Check {
-    check::check_quickly(job, TRIED_IN)
+fn tried(job: &Job, memory: &Memory) -> Check {
+    check::check_quickly(job, memory, TRIED_IN)
 }
 
 fn failing(c: &Check) -> usize {
@@ -165,22 +166,22 @@ fn beyond(c: &Check) -> f64 {
 }
 
 /// Each lever alone where it helps, then all that help together.
-pub fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
+pub fn fixes(job: &Job, c: &Check, memory: &Memory) -> Vec<Fix> {
     if c.verdict != Verdict::Fails {
         return Vec::new();
     }
-    let before = tried(job);
+    let before = tried(job, memory);
     let mut out = Vec::new();
     let (mut all, mut now) = (job.clone(), None);
     let mut together = Vec::new();
     for (key, pull) in LEVERS {
         let mut one = job.clone();
-        let alone = pull(&mut one).map(|value| (value, tried(&one)));
+        let alone = pull(&mut one).map(|value| (value, tried(&one, memory)));
         let mut next = all.clone();
         let Some(value) = pull(&mut next) else { continue };
         let after = match (&now, &alone) {
             (None, Some((_, alone))) => alone.clone(),
-            _ => tried(&next),
+            _ => tried(&next, memory),
         };
         if beyond(&after) < beyond(now.as_ref().unwrap_or(&before))
             || after.state < now.as_ref().unwrap_or(&before).state
@@ -195,7 +196,7 @@ pub fn fixes(job: &Job, c: &Check) -> Vec<Fix> {
         }
     }
     if together.len() > 1 {
-        out.push(fix(together, &check::check(&all)));
+        out.push(fix(together, &check::check_again(&all, memory)));
     }
     out
 }

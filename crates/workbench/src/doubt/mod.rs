@@ -7,6 +7,7 @@
 
 pub mod causes;
 pub mod indices;
+pub mod memory;
 mod normal;
 pub mod rare;
 mod sketch;
@@ -14,20 +15,25 @@ pub mod sobol;
 pub mod spread;
 mod tail;
 
-use crate::fact::{self, Distribution, Side, list};
+use crate::fact::{self, Distribution, FactSet, Side, list};
 use crate::job::Job;
 pub use normal::{normal_quantile, normal_share};
+use normal::Quantile;
 pub use sketch::{Kept, Sketch};
-use sobol::Sequence;
+use sobol::{LANES, Sequence};
 pub use tail::{chance_at_least, chance_at_most};
 
 /// One uncertain fact and the dimension that draws it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Line {
     fact: usize,
     middle: f64,
     spread: Distribution,
+    /// Number of the coordinate among those of this job.
     dimension: usize,
+    /// Number of the coordinate among all: the place of the first fact that it draws. A change elsewhere in the job leaves
+    /// it as it is.
+    axis: usize,
     /// Shares of the distribution below the ends of what the fact can be: it is drawn between them. No gear gives back
     /// more than it takes, however wide its doubt.
     between: (f64, f64),
@@ -37,7 +43,6 @@ struct Line {
 #[derive(Clone, Debug)]
 pub struct Draws {
     lines: Vec<Line>,
-    dimensions: usize,
     sequence: Sequence,
 }
 
@@ -51,7 +56,7 @@ impl Draws {
     pub fn seeded(job: &Job, seed: u64) -> Self {
         let mut lines = Vec::new();
         let mut shared: Vec<(String, usize)> = Vec::new();
-        let mut dimensions = 0;
+        let mut axes: Vec<usize> = Vec::new();
         for (i, f) in job.facts.iter().enumerate() {
             let Some(f) = f else { continue };
             if f.spread == Distribution::Exact {
@@ -60,16 +65,27 @@ impl Draws {
             let group = group_of(job, i);
             let known = group.as_ref().and_then(|g| shared.iter().find(|(name, _)| name == g)).map(|(_, d)| *d);
             let dimension = known.unwrap_or_else(|| {
-                dimensions += 1;
+                axes.push(i);
                 if let Some(g) = group {
-                    shared.push((g, dimensions - 1));
+                    shared.push((g, axes.len() - 1));
                 }
-                dimensions - 1
+                axes.len() - 1
             });
             let between = between(fact::definition(fact::FactId(i as u16)), f);
-            lines.push(Line { fact: i, middle: f.value, spread: f.spread, dimension, between });
+            lines.push(Line { fact: i, middle: f.value, spread: f.spread, dimension, axis: axes[dimension], between });
         }
-        Self { lines, dimensions, sequence: Sequence::new(dimensions, seed) }
+        Self { lines, sequence: Sequence::along(&axes, seed) }
+    }
+
+    /// The same draws of some facts only; the others stay at their middle.
+    pub fn only(&self, wanted: &FactSet) -> Self {
+        let lines = self.lines.iter().filter(|l| wanted.contains(fact::FactId(l.fact as u16))).copied().collect();
+        Self { lines, sequence: self.sequence.clone() }
+    }
+
+    /// Whether that fact is drawn.
+    pub fn draws(&self, id: fact::FactId) -> bool {
+        self.lines.iter().any(|l| l.fact == id.index())
     }
 
     /// Facts drawn, with the dimension that draws each.
@@ -79,12 +95,12 @@ impl Draws {
 
     /// Number of independent draws.
     pub const fn dimensions(&self) -> usize {
-        self.dimensions
+        self.sequence.dimensions()
     }
 
     /// Points of the unit cube, one after another: `count × dimensions` numbers strictly between 0 and 1.
     pub fn points(&self, count: usize) -> Vec<f64> {
-        let mut out = vec![0.0; count * self.dimensions];
+        let mut out = vec![0.0; count * self.dimensions()];
         self.sequence.fill(0, &mut out);
         out
     }
@@ -96,21 +112,62 @@ impl Draws {
 
     /// The point of that number.
     pub fn point(&self, number: usize) -> Vec<f64> {
-        let mut out = vec![0.0; self.dimensions];
+        let mut out = vec![0.0; self.dimensions()];
         self.sequence.fill(number, &mut out);
         out
     }
 
     /// Writes one draw over the middle values.
     pub fn draw(&self, point: &[f64], values: &mut [f64]) {
+        let normal = Quantile::table();
         for l in &self.lines {
-            let u = l.between.0 + point[l.dimension] * (l.between.1 - l.between.0);
-            values[l.fact] = match l.spread {
-                Distribution::Exact => l.middle,
-                Distribution::Normal { sigma } => l.middle + sigma * normal_quantile(u),
-                Distribution::LogNormal { sigma_ln } => l.middle * libm::exp(sigma_ln * normal_quantile(u)),
-                Distribution::Uniform { low, high } => low + (high - low) * u,
-            };
+            values[l.fact] = l.at(point[l.dimension], normal);
+        }
+    }
+
+    /// Writes one draw after another over the middle values, from number `first` on, which is a multiple of [`LANES`], and
+    /// hands each to `each`: the same bits as [`Self::draw`] at the point of that number.
+    pub fn each(&self, first: usize, count: usize, values: &mut [f64], mut each: impl FnMut(usize, &mut [f64])) {
+        let normal = Quantile::table();
+        let mut columns = vec![[0.0; LANES]; self.lines.len()];
+        for block in (0..count).step_by(LANES) {
+            for (column, l) in columns.iter_mut().zip(&self.lines) {
+                self.sequence.column(l.dimension, first + block, column);
+                l.along(column, normal);
+            }
+            for k in 0..LANES.min(count - block) {
+                for (column, l) in columns.iter().zip(&self.lines) {
+                    values[l.fact] = column[k];
+                }
+                each(block + k, values);
+            }
+        }
+    }
+}
+
+impl Line {
+    fn at(&self, u: f64, normal: &Quantile) -> f64 {
+        let mut one = [u];
+        self.along(&mut one, normal);
+        one[0]
+    }
+
+    /// Turns a column of coordinates into values.
+    fn along(&self, column: &mut [f64], normal: &Quantile) {
+        let (from, width, middle) = (self.between.0, self.between.1 - self.between.0, self.middle);
+        let within = |u: f64| from + u * width;
+        match self.spread {
+            Distribution::Exact => column.fill(middle),
+            Distribution::Normal { sigma } => {
+                column.iter_mut().for_each(|u| *u = middle + sigma * normal.at(within(*u)));
+            }
+            Distribution::LogNormal { sigma_ln } => {
+                column.iter_mut().for_each(|u| *u = sigma_ln * normal.at(within(*u)));
+                column.iter_mut().for_each(|x| *x = middle * libm::exp(*x));
+            }
+            Distribution::Uniform { low, high } => {
+                column.iter_mut().for_each(|u| *u = low + (high - low) * within(*u));
+            }
         }
     }
 }

@@ -1,5 +1,7 @@
 //! The normal distribution, with the same bits on every machine.
 
+use std::sync::LazyLock;
+
 /// Quantile of the standard normal distribution.
 ///
 /// Wichura, Algorithm AS 241 (PPND16), Applied Statistics 37 (1988) 477–484; relative error below 1e-15 for
@@ -18,6 +20,72 @@ pub fn normal_quantile(u: f64) -> f64 {
 fn ratio(c: &[[f64; 8]; 2], r: f64) -> f64 {
     let poly = |p: &[f64; 8]| p.iter().rev().fold(0.0, |sum, k| sum * r + k);
     poly(&c[0]) / poly(&c[1])
+}
+
+/// The same from a table of polynomials, for drawing: within 1e-9 of [`normal_quantile`], several times as fast, and
+/// without branches, so that draws run side by side.
+#[derive(Debug)]
+pub struct Quantile {
+    /// Coefficients by the exponent and the leading bits of the smaller tail.
+    pieces: [[f64; DEGREE + 1]; PIECES],
+}
+
+const DEGREE: usize = 6;
+/// Pieces of an octave: leading bits of the mantissa.
+const PIECE_BITS: u32 = 2;
+/// Octaves below one half; smaller tails than the last are taken for its end. A coordinate of 32 bits has no smaller.
+const OCTAVES: u64 = 40;
+/// One more for a tail of exactly one half.
+const PIECES: usize = (OCTAVES << PIECE_BITS) as usize + 1;
+const FIRST: u64 = (1023 - 1 - OCTAVES) << PIECE_BITS;
+const MANTISSA: u64 = (1 << (52 - PIECE_BITS)) - 1;
+
+impl Quantile {
+    /// The table, made once.
+    pub fn table() -> &'static Self {
+        static TABLE: LazyLock<Quantile> = LazyLock::new(Quantile::new);
+        &TABLE
+    }
+
+    fn new() -> Self {
+        let pieces = core::array::from_fn(|i| {
+            let i = i as u64;
+            let low = f64::from_bits((FIRST + i) << (52 - PIECE_BITS));
+            let high = f64::from_bits((FIRST + i + 1) << (52 - PIECE_BITS));
+            // Newton's differences over Chebyshev's nodes, turned into powers of the place within the piece.
+            let nodes: [f64; DEGREE + 1] = core::array::from_fn(|k| {
+                let angle = core::f64::consts::PI * (2 * k + 1) as f64 / (2 * DEGREE + 2) as f64;
+                0.5 + 0.5 * libm::cos(angle)
+            });
+            let mut d = nodes.map(|t| normal_quantile(low + t * (high - low)));
+            for order in 1..=DEGREE {
+                for k in (order..=DEGREE).rev() {
+                    d[k] = (d[k] - d[k - 1]) / (nodes[k] - nodes[k - order]);
+                }
+            }
+            let mut powers = [0.0; DEGREE + 1];
+            for k in (0..=DEGREE).rev() {
+                for p in (1..=DEGREE).rev() {
+                    powers[p] = powers[p - 1] - nodes[k] * powers[p];
+                }
+                powers[0] = d[k] - nodes[k] * powers[0];
+            }
+            powers
+        });
+        Self { pieces }
+    }
+
+    /// Quantile of the standard normal distribution for `0 < u < 1`.
+    #[inline(always)]
+    pub fn at(&self, u: f64) -> f64 {
+        let tail = u.min(1.0 - u).max(f64::from_bits(FIRST << (52 - PIECE_BITS)));
+        let bits = tail.to_bits();
+        let piece = &self.pieces[((bits >> (52 - PIECE_BITS)) - FIRST) as usize];
+        // The bits below the piece's, as a number from 0 to 1.
+        let t = f64::from_bits(1023 << 52 | (bits & MANTISSA) << PIECE_BITS) - 1.0;
+        let z = piece.iter().rev().fold(0.0, |sum, c| sum * t + c);
+        z.copysign(u - 0.5)
+    }
 }
 
 /// Share of the standard normal distribution below `z`.
@@ -91,3 +159,24 @@ const FAR: [[f64; 8]; 2] = [
         2.044_263_103_389_939_785_64e-15,
     ],
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::{Quantile, normal_quantile};
+
+    /// Against AS 241, across the octaves of both tails and down to the smallest coordinate that is drawn.
+    #[test]
+    fn table_follows_the_exact_quantile() {
+        let table = Quantile::table();
+        let mut worst = 0.0_f64;
+        for k in 0..400_000 {
+            let tail = 0.5 * libm::exp2(-32.0 * f64::from(k) / 400_000.0);
+            for u in [tail, 1.0 - tail] {
+                worst = worst.max((table.at(u) - normal_quantile(u)).abs());
+            }
+        }
+        assert!(worst < 1e-9, "{worst:e}");
+        assert!(table.at(0.5).abs() < 1e-12);
+        assert!(table.at(1e-300).is_finite() && table.at(1.0 - f64::EPSILON / 2.0).is_finite());
+    }
+}

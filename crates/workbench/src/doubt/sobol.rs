@@ -7,16 +7,52 @@
 
 use ::sobol::Sobol;
 use ::sobol::params::JoeKuoD6;
+use std::borrow::Cow;
+use std::sync::LazyLock;
 
 /// Bits of a coordinate. A point lies in the middle of its cell, so none is 0 or 1.
 const BITS: usize = 32;
 const CELLS: f64 = (1_u64 << BITS) as f64;
 
+/// Points worked out side by side by [`Sequence::column`].
+pub const LANES: usize = 64;
+
 /// A scrambled sequence that can start anywhere.
 #[derive(Clone, Debug)]
 pub struct Sequence {
-    directions: Vec<Vec<u32>>,
-    keys: Vec<u32>,
+    axes: Vec<Axis>,
+}
+
+/// One dimension. All bits stand in reverse order, as the scrambling wants them.
+#[derive(Clone, Debug)]
+struct Axis {
+    directions: [u32; BITS],
+    /// The first points: point `first + k` is that of `first` with these flipped, when `first` is a multiple of [`LANES`].
+    lanes: [u32; LANES],
+    key: u32,
+}
+
+impl Axis {
+    fn new(directions: &[u32], key: u32) -> Self {
+        let mut reversed = [0; BITS];
+        for (r, d) in reversed.iter_mut().zip(directions) {
+            *r = d.reverse_bits();
+        }
+        let mut axis = Self { directions: reversed, lanes: [0; LANES], key };
+        axis.lanes = core::array::from_fn(|k| axis.at(k));
+        axis
+    }
+
+    /// The unscrambled coordinate of a point: its directions, by the Gray code of its number.
+    fn at(&self, number: usize) -> u32 {
+        let mut gray = number ^ (number >> 1);
+        let mut x = 0;
+        while gray != 0 {
+            x ^= self.directions[gray.trailing_zeros() as usize];
+            gray &= gray - 1;
+        }
+        x
+    }
 }
 
 impl Sequence {
@@ -25,39 +61,65 @@ impl Sequence {
     /// # Panics
     /// Above 1,000 dimensions, for which there are no direction numbers.
     pub fn new(dimensions: usize, seed: u64) -> Self {
-        let params = if dimensions <= 100 { JoeKuoD6::minimal() } else { JoeKuoD6::standard() };
-        let directions = Sobol::<u32>::init_direction_vals::<u32>(dimensions, BITS, &params);
-        let keys = (0..dimensions as u64).map(|d| (mix(mix(seed) ^ (d + 1)) >> 32) as u32).collect();
-        Self { directions, keys }
+        Self::along(&(0..dimensions).collect::<Vec<usize>>(), seed)
+    }
+
+    /// The coordinates of these numbers out of a sequence in many dimensions.
+    ///
+    /// # Panics
+    /// For numbers from 1,000 on.
+    pub fn along(axes: &[usize], seed: u64) -> Self {
+        let all = directions(axes.iter().max().map_or(0, |most| most + 1));
+        let axes = axes.iter().map(|&d| Axis::new(&all[d], (mix(mix(seed) ^ (d as u64 + 1)) >> 32) as u32)).collect();
+        Self { axes }
     }
 
     /// Number of dimensions.
     pub const fn dimensions(&self) -> usize {
-        self.keys.len()
+        self.axes.len()
     }
 
     /// Points from number `first` on, one after another, as many as `out` has room for.
     pub fn fill(&self, first: usize, out: &mut [f64]) {
-        let dims = self.dimensions();
-        if dims == 0 {
+        if self.axes.is_empty() {
             return;
         }
-        let gray = first ^ (first >> 1);
-        let mut at: Vec<u32> =
-            self.directions.iter().map(|v| (0..BITS).filter(|b| gray >> b & 1 == 1).fold(0, |x, b| x ^ v[b])).collect();
-        for (k, point) in out.chunks_exact_mut(dims).enumerate() {
-            let flips = (first + k + 1).trailing_zeros() as usize;
-            for (((u, x), v), key) in point.iter_mut().zip(&mut at).zip(&self.directions).zip(&self.keys) {
-                *u = (f64::from(scramble(*x, *key)) + 0.5) / CELLS;
-                *x ^= v[flips.min(BITS - 1)];
+        for (k, point) in out.chunks_exact_mut(self.axes.len()).enumerate() {
+            for (u, axis) in point.iter_mut().zip(&self.axes) {
+                *u = inside(scramble(axis.at(first + k), axis.key));
             }
+        }
+    }
+
+    /// One coordinate of the points from number `first` on, which is a multiple of [`LANES`].
+    pub fn column(&self, dimension: usize, first: usize, out: &mut [f64; LANES]) {
+        debug_assert_eq!(first % LANES, 0);
+        let axis = &self.axes[dimension];
+        let base = axis.at(first);
+        for (u, lane) in out.iter_mut().zip(&axis.lanes) {
+            *u = inside(scramble(base ^ lane, axis.key));
         }
     }
 }
 
-/// Flips each bit by a hash of the bits above it.
-const fn scramble(x: u32, key: u32) -> u32 {
-    let mut x = x.reverse_bits();
+/// Direction numbers of the first so many dimensions.
+fn directions(dimensions: usize) -> Cow<'static, [Vec<u32>]> {
+    const OFTEN: usize = 512;
+    static FIRST: LazyLock<Vec<Vec<u32>>> =
+        LazyLock::new(|| Sobol::<u32>::init_direction_vals::<u32>(OFTEN, BITS, &JoeKuoD6::standard()));
+    if dimensions <= OFTEN {
+        return Cow::Borrowed(&FIRST);
+    }
+    Cow::Owned(Sobol::<u32>::init_direction_vals::<u32>(dimensions, BITS, &JoeKuoD6::standard()))
+}
+
+fn inside(cell: u32) -> f64 {
+    (f64::from(cell) + 0.5) / CELLS
+}
+
+/// Flips each bit by a hash of the bits above it. What goes in stands in reverse order, what comes out does not.
+const fn scramble(reversed: u32, key: u32) -> u32 {
+    let mut x = reversed;
     x ^= x.wrapping_mul(0x3d20_adea);
     x = x.wrapping_add(key);
     x = x.wrapping_mul((key >> 16) | 1);

@@ -2,9 +2,9 @@
 
 use super::{Draws, Sketch};
 use crate::check::State;
-use crate::fact::{Side, list};
+use crate::fact::{FactSet, Side, list};
 use crate::job::Job;
-use crate::link::{self, AxleState, Gap, Link, Off, World};
+use crate::link::{self, AxleState, Gap, Link, Reads, Tape, World};
 use quantity::Length;
 use rayon::prelude::*;
 
@@ -12,104 +12,175 @@ use rayon::prelude::*;
 const CHUNK: usize = 256;
 /// Draws in memory at once.
 const BLOCK: usize = 16 * CHUNK;
+/// Up to so many draws it is kept which of them fail; beyond, memory would grow with them.
+pub(super) const FAILING_KEPT: usize = 1 << 16;
 
 /// What came out of all draws.
 #[derive(Clone, Debug)]
 pub struct Spread {
     /// One for each link, in their order.
-    pub links: Vec<Sketch>,
-    /// Fullest link of each draw.
-    pub job: Sketch,
-    /// Draws in each state of the axle, in the order of [`State::ALL`]; none where a fact is missing.
+    pub links: Vec<Filled>,
+    /// The axle, if it was asked for.
+    pub axle: Option<Axle>,
+    /// Draws in which any link fails.
+    pub failed: usize,
+}
+
+/// How full one link was.
+#[derive(Clone, Debug)]
+pub struct Filled {
+    /// How full, over all draws.
+    pub sketch: Sketch,
+    /// One bit for each draw in which it fails; empty above 65,536 draws.
+    pub failing: Vec<u64>,
+    /// The facts that it read in any draw: with the same ones it comes out the same.
+    pub reads: FactSet,
+}
+
+/// What the axle did.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Axle {
+    /// Draws in each state, in the order of [`State::ALL`]; none where a fact is missing.
     pub states: Option<[usize; 5]>,
     /// Draws in which a working axle wears its faces.
     pub wearing: usize,
-    /// Draws made.
-    pub count: usize,
+    /// The facts that it read in any draw.
+    pub reads: FactSet,
 }
 
-/// Works out all links in `count` draws. `went` hears how many are done.
+/// Works out the axle and all links in `count` draws. `went` hears how many are done.
 pub fn run(job: &Job, draws: &Draws, links: &[Link], count: usize, went: &(dyn Fn(usize) + Sync)) -> Spread {
-    let middle = job.middle();
-    let columns = links.len() + 1;
-    let mut out = Spread {
-        links: vec![Sketch::default(); links.len()],
-        job: Sketch::default(),
-        states: Some([0; 5]),
-        wearing: 0,
-        count,
-    };
-    // One column a link and one for the fullest, chunk after chunk.
-    let mut block = vec![0.0; BLOCK * columns];
-    let mut states: Vec<Option<(State, bool)>> = vec![None; BLOCK];
-    let mut first = 0;
-    while first < count {
-        let many = BLOCK.min(count - first);
-        block[..many.div_ceil(CHUNK) * CHUNK * columns]
-            .par_chunks_mut(CHUNK * columns)
-            .zip(states[..many].par_chunks_mut(CHUNK))
-            .enumerate()
-            .for_each(|(c, (full, states))| chunk(job, draws, links, &middle, first + c * CHUNK, full, states));
-        let column = |i: usize, sketch: &mut Sketch| {
-            for k in 0..many {
-                let full = block[(k / CHUNK * columns + i) * CHUNK + k % CHUNK];
-                sketch.add(full, (first + k) as u32);
-            }
-        };
-        out.links
-            .par_iter_mut()
-            .enumerate()
-            .chain(rayon::iter::once((links.len(), &mut out.job)))
-            .for_each(|(i, sketch)| column(i, sketch));
-        for s in &states[..many] {
-            match (s, &mut out.states) {
-                (Some((s, wears)), Some(counts)) => {
-                    counts[*s as usize] += 1;
-                    out.wearing += usize::from(*wears);
-                }
-                _ => out.states = None,
-            }
-        }
-        first += many;
-        went(first);
-    }
-    out
+    Run { job, draws, links, axle: true, beside: &[] }.over(count, went)
 }
 
-fn chunk(
-    job: &Job,
-    draws: &Draws,
-    links: &[Link],
-    middle: &[f64],
-    first: usize,
-    full: &mut [f64],
-    states: &mut [Option<(State, bool)>],
-) {
-    let dims = draws.dimensions();
-    let mut points = vec![0.0; states.len() * dims];
-    draws.fill(first, &mut points);
-    let mut values = middle.to_vec();
-    for (k, state) in states.iter_mut().enumerate() {
-        draws.draw(&points[k * dims..(k + 1) * dims], &mut values);
-        let world = World::new(&values, job.arms, &Off);
-        let mut most = 0.0_f64;
-        for (i, l) in links.iter().enumerate() {
-            // A draw in which the parts cannot be used at all does not hold.
-            let x = link::load(&world, *l).map_or(f64::INFINITY, |x| x.full);
-            full[i * CHUNK + k] = x;
-            most = most.max(x);
+/// Some links of a job, beside others whose failing draws are known.
+pub(super) struct Run<'a> {
+    pub job: &'a Job,
+    pub draws: &'a Draws,
+    pub links: &'a [Link],
+    pub axle: bool,
+    pub beside: &'a [&'a [u64]],
+}
+
+/// What one thread works out.
+struct Chunk<'a> {
+    /// One column for each link.
+    full: &'a mut [f64],
+    states: &'a mut [Option<(State, bool)>],
+    /// What each link and the axle read.
+    reads: &'a mut [FactSet],
+}
+
+impl Run<'_> {
+    pub fn over(&self, count: usize, went: &(dyn Fn(usize) + Sync)) -> Spread {
+        let middle = self.job.middle();
+        let columns = self.links.len();
+        // Most facts are read by all draws or by none: those that the middle does not read are drawn when one asks.
+        let likely = self.draws.only(&self.read_in_the_middle(&middle));
+        let words = if count <= FAILING_KEPT { count.div_ceil(64) } else { 0 };
+        let filled = Filled { sketch: Sketch::default(), failing: vec![0; words], reads: FactSet::default() };
+        let mut links = vec![filled; columns];
+        let mut axle = Axle { states: Some([0; 5]), wearing: 0, reads: FactSet::default() };
+        let mut failed = 0;
+        let mut block = vec![0.0; BLOCK * columns];
+        let mut states: Vec<Option<(State, bool)>> = vec![None; BLOCK];
+        let mut reads = vec![FactSet::default(); BLOCK / CHUNK * (columns + 1)];
+        for first in (0..count).step_by(BLOCK) {
+            let many = BLOCK.min(count - first);
+            let chunks = many.div_ceil(CHUNK);
+            let mut parts: Vec<Chunk<'_>> = block
+                .chunks_mut((CHUNK * columns).max(1))
+                .chain(std::iter::repeat_with(Default::default))
+                .zip(states[..many].chunks_mut(CHUNK))
+                .zip(reads[..chunks * (columns + 1)].chunks_mut(columns + 1))
+                .map(|((full, states), reads)| Chunk { full, states, reads })
+                .collect();
+            parts.par_iter_mut().enumerate().for_each(|(c, part)| self.chunk(&likely, &middle, first + c * CHUNK, part));
+            links.par_iter_mut().enumerate().for_each(|(i, link)| {
+                for k in 0..many {
+                    let full = block[(k / CHUNK * columns + i) * CHUNK + k % CHUNK];
+                    link.sketch.add(full, (first + k) as u32);
+                    if full > 1.0
+                        && let Some(word) = link.failing.get_mut((first + k) / 64)
+                    {
+                        *word |= 1 << (k % 64);
+                    }
+                }
+            });
+            for reads in reads[..chunks * (columns + 1)].chunks(columns + 1) {
+                links.iter_mut().zip(reads).for_each(|(link, r)| link.reads.extend(r));
+                axle.reads.extend(&reads[columns]);
+            }
+            failed += (0..many).filter(|k| self.fails(first + k, &block[k / CHUNK * columns * CHUNK..], k % CHUNK)).count();
+            for s in &states[..many] {
+                match (s, &mut axle.states) {
+                    (Some((s, wears)), Some(counts)) => {
+                        counts[*s as usize] += 1;
+                        axle.wearing += usize::from(*wears);
+                    }
+                    _ => axle.states = None,
+                }
+            }
+            went(first + many);
         }
-        full[links.len() * CHUNK + k] = most;
-        *state = match world.state() {
-            Ok(s) => Some((s.into(), wears(&world, &s))),
+        Spread { links, axle: self.axle.then_some(axle), failed }
+    }
+
+    fn fails(&self, draw: usize, columns: &[f64], k: usize) -> bool {
+        self.beside.iter().any(|bits| bits[draw / 64] >> (draw % 64) & 1 == 1)
+            || (0..self.links.len()).any(|i| columns[i * CHUNK + k] > 1.0)
+    }
+
+    fn read_in_the_middle(&self, middle: &[f64]) -> FactSet {
+        let tape = Reads::default();
+        let world = World::new(middle, self.job.arms, &tape);
+        // What cannot be worked out has read what it asks for all the same.
+        for l in self.links {
+            let _ = link::load(&world, *l);
+        }
+        if self.axle {
+            let _ = self.state(&world);
+        }
+        tape.take()
+    }
+
+    fn chunk(&self, likely: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
+        self.draw(likely, middle, first, part);
+        let unread = |reads: &FactSet| self.draws.facts().any(|(id, _)| reads.contains(id) && !likely.draws(id));
+        if part.reads.iter().any(unread) {
+            self.draw(self.draws, middle, first, part);
+        }
+    }
+
+    fn draw(&self, draws: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
+        let mut values = middle.to_vec();
+        let columns = self.links.len();
+        draws.each(first, part.states.len(), &mut values, |k, values| {
+            let tape = Reads::default();
+            let world = World::new(values, self.job.arms, &tape);
+            for (i, l) in self.links.iter().enumerate() {
+                // A draw in which the parts cannot be used at all does not hold.
+                part.full[i * CHUNK + k] = link::load(&world, *l).map_or(f64::INFINITY, |x| x.full);
+                part.reads[i].extend(&tape.take());
+            }
+            if self.axle {
+                part.states[k] = self.state(&world);
+                part.reads[columns].extend(&tape.take());
+            }
+        });
+    }
+
+    fn state<T: Tape>(&self, world: &World<'_, T>) -> Option<(State, bool)> {
+        match world.state() {
+            Ok(s) => Some((s.into(), wears(world, &s))),
             Err(Gap::Unknown(_)) => None,
             Err(_) => Some((State::Spins, false)),
-        };
+        }
     }
 }
 
 /// Whether a working axle wears its faces: slip at the washer's rim above 0.02 mm (assumed), or not known.
-fn wears(world: &World<'_, Off>, state: &AxleState) -> bool {
+fn wears<T: Tape>(world: &World<'_, T>, state: &AxleState) -> bool {
     const WEARS_NOTHING: Length = Length::millimetres(0.02);
     let AxleState::Working { slip } = state else { return false };
     let rim =

@@ -146,7 +146,7 @@ pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
 
 /// Stops whose plays lie so near that they act together: the largest sum of plastic limits. An arm or end may be gone.
 fn stops<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
-    if gone.is_some() { stops_without(w, gone) } else { *w.stops.get_or_init(|| stops_without(w, None)) }
+    if gone.is_some() { stops_without(w, gone) } else { w.shared(&w.stops, || stops_without(w, None)) }
 }
 
 fn stops_without<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {

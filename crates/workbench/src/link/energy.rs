@@ -52,7 +52,7 @@ pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Motor current and power into the pack when braking as set at the usual downhill speed.
 fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
-    *w.charging.get_or_init(|| charging_now(w))
+    w.shared(&w.charging, || charging_now(w))
 }
 
 /// Braking current as set, with the controller's tolerance.
@@ -228,7 +228,8 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 }
 
 /// A descent held from top to bottom.
-struct Descent {
+#[derive(Clone, Copy)]
+pub(super) struct Descent {
     heating: heat::Heating,
     time: Time,
     end: heat::Warmth,
@@ -237,6 +238,10 @@ struct Descent {
 /// Temperatures after the longest held descent. The torque is held, not the current: the magnet is taken as hot as it may
 /// get, where the current is largest. Where the set current does not hold the hill, it flows all the way down.
 fn descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {
+    w.shared(&w.descent, || held_descent(w))
+}
+
+fn held_descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {
     let grade = w.get(list::STEEPEST)?.get();
     if grade <= 0.0 {
         return Err(Gap::NotThere);

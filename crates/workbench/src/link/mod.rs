@@ -9,7 +9,7 @@ mod energy;
 mod tape;
 mod world;
 
-pub use tape::{Off, Put, Step, Tape, Working};
+pub use tape::{Off, Put, Reads, Step, Tape, Working};
 pub use world::{AxleState, Demand, World};
 
 use crate::fact::{FactId, Side};

@@ -1,7 +1,7 @@
 //! The tape that writes down how a number came about. Off while sampling, when it costs nothing.
 
-use crate::fact::FactId;
-use core::cell::RefCell;
+use crate::fact::{FactId, FactSet};
+use core::cell::{Cell, RefCell};
 use physics::Formula;
 
 /// A number put into an equation, or its result.
@@ -50,11 +50,23 @@ impl Step {
 }
 
 /// What listens while a link is worked out.
+///
+/// A result that several links share is worked out once in each world. So that the facts behind it count for every link
+/// that uses it, the tape tells them apart while it is worked out ([`Tape::begin`], [`Tape::end`]) and hears of them
+/// again with each use ([`Tape::again`]).
 pub trait Tape {
+    /// Facts behind a shared result.
+    type Reads: Copy;
     /// A fact was read.
     fn read(&self, id: FactId);
     /// A line of working; `make` is called only by a tape that keeps it.
     fn step(&self, make: impl FnOnce() -> Step);
+    /// A shared result begins. Gives what was read before.
+    fn begin(&self) -> Self::Reads;
+    /// A shared result is there. Gives what was read for it, and has `before` again as well.
+    fn end(&self, before: Self::Reads) -> Self::Reads;
+    /// A shared result is used.
+    fn again(&self, reads: Self::Reads);
 }
 
 /// Listens to nothing.
@@ -62,8 +74,47 @@ pub trait Tape {
 pub struct Off;
 
 impl Tape for Off {
+    type Reads = ();
     fn read(&self, _: FactId) {}
     fn step(&self, _: impl FnOnce() -> Step) {}
+    fn begin(&self) {}
+    fn end(&self, (): ()) {}
+    fn again(&self, (): ()) {}
+}
+
+/// Keeps which facts are read, and nothing else.
+#[derive(Debug, Default)]
+pub struct Reads(Cell<FactSet>);
+
+impl Reads {
+    /// The facts read since the last asking.
+    pub fn take(&self) -> FactSet {
+        self.0.take()
+    }
+}
+
+impl Tape for Reads {
+    type Reads = FactSet;
+    #[inline]
+    fn read(&self, id: FactId) {
+        let mut set = self.0.get();
+        set.insert(id);
+        self.0.set(set);
+    }
+    fn step(&self, _: impl FnOnce() -> Step) {}
+    fn begin(&self) -> FactSet {
+        self.0.take()
+    }
+    fn end(&self, before: FactSet) -> FactSet {
+        let reads = self.0.get();
+        self.again(before);
+        reads
+    }
+    fn again(&self, reads: FactSet) {
+        let mut set = self.0.get();
+        set.extend(&reads);
+        self.0.set(set);
+    }
 }
 
 /// Keeps everything.
@@ -90,7 +141,12 @@ impl Working {
     }
 }
 
+// One link in one world: a shared result is read where it is first asked for.
 impl Tape for Working {
+    type Reads = ();
+    fn begin(&self) {}
+    fn end(&self, (): ()) {}
+    fn again(&self, (): ()) {}
     fn read(&self, id: FactId) {
         self.read.borrow_mut().push(id);
     }

@@ -8,9 +8,11 @@ use super::{Gap, Off, Step, Tape};
 use crate::fact::{self, ArmKey, FactId, Key, Shape, Side, SideKey, list};
 use core::cell::OnceCell;
 use physics::axle_state::{self, Peaks};
+use physics::faces::Face;
 use physics::flats::SlotFit;
 use physics::motor::{self, Commutation, Direction, Machine, Motor};
 use physics::road::OnRoad;
+use physics::thread::ThreadedSection;
 use quantity::*;
 
 /// Coldest magnet for which torque and volts are judged (a winter start; WORKSHOP defaults).
@@ -56,14 +58,23 @@ pub struct World<'a, T: Tape = Off> {
     values: &'a [f64],
     arms: usize,
     tape: &'a T,
-    machine: OnceCell<Result<Machine, Gap>>,
-    demand: OnceCell<Result<Demand, Gap>>,
-    sides: [OnceCell<Result<SideHold, Gap>>; 2],
-    fits: [OnceCell<Result<SlotFit, Gap>>; 2],
-    /// Plastic limit of all stops together, and charging while braking: several links share them.
-    pub(super) stops: OnceCell<Result<Torque, Gap>>,
-    pub(super) charging: OnceCell<Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap>>,
+    machine: Shared<Machine, T>,
+    demand: Shared<Demand, T>,
+    sides: [Shared<SideHold, T>; 2],
+    fits: [Shared<SlotFit, T>; 2],
+    sections: [Shared<ThreadedSection, T>; 2],
+    rings: [Shared<Face, T>; 2],
+    first_slip: Shared<Torque, T>,
+    flat: Shared<Length, T>,
+    plastic: [Shared<Torque, T>; 2],
+    /// Plastic limit of all stops together, charging while braking, and the longest descent.
+    pub(super) stops: Shared<Torque, T>,
+    pub(super) charging: Shared<(PhaseCurrent, BatteryCurrent, Voltage), T>,
+    pub(super) descent: Shared<super::energy::Descent, T>,
 }
+
+/// A result that several links share, with the facts behind it.
+type Shared<V, T> = OnceCell<(Result<V, Gap>, <T as Tape>::Reads)>;
 
 impl<'a, T: Tape> World<'a, T> {
     /// From values in SI, not-a-number where a fact is missing.
@@ -76,9 +87,33 @@ impl<'a, T: Tape> World<'a, T> {
             demand: OnceCell::new(),
             sides: [OnceCell::new(), OnceCell::new()],
             fits: [OnceCell::new(), OnceCell::new()],
+            sections: [OnceCell::new(), OnceCell::new()],
+            rings: [OnceCell::new(), OnceCell::new()],
+            first_slip: OnceCell::new(),
+            flat: OnceCell::new(),
+            plastic: [OnceCell::new(), OnceCell::new()],
             stops: OnceCell::new(),
             charging: OnceCell::new(),
+            descent: OnceCell::new(),
         }
+    }
+
+    /// The shared result, worked out at the first asking.
+    pub(super) fn shared<V: Copy>(
+        &self,
+        cell: &Shared<V, T>,
+        make: impl FnOnce() -> Result<V, Gap>,
+    ) -> Result<V, Gap> {
+        if let Some((value, reads)) = cell.get() {
+            self.tape.again(*reads);
+            return *value;
+        }
+        let before = self.tape.begin();
+        let value = make();
+        let reads = self.tape.end(before);
+        // Nothing that it stands on asks for itself.
+        let _ = cell.set((value, reads));
+        value
     }
 
     /// Number of torque arms.
@@ -117,7 +152,7 @@ impl<'a, T: Tape> World<'a, T> {
 
     /// The motor with a cold magnet, which pulls hardest.
     pub fn machine(&self) -> Result<Machine, Gap> {
-        *self.machine.get_or_init(|| Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET)?))
+        self.shared(&self.machine, || Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET)?))
     }
 
     /// The same with a share of its inductance.
@@ -181,7 +216,7 @@ impl<'a, T: Tape> World<'a, T> {
 
     /// Torque peaks in both directions.
     pub fn demand(&self) -> Result<Demand, Gap> {
-        *self.demand.get_or_init(|| {
+        self.shared(&self.demand, || {
             let machine = self.machine()?;
             let beyond = 1.0 + self.get(list::OVERSHOOT)?.get() + self.get(list::CURRENT_TOLERANCE)?.get();
             let drive_a = self.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)? * beyond;

@@ -115,6 +115,20 @@ impl<'a> Field<'a> {
         }
     }
 
+    /// Hands the draws of one chunk to `each`, with their numbers and the settings turned.
+    fn turned(&self, chunk: usize, dials: &Dials, mut each: impl FnMut(usize, &[f64])) {
+        let first = chunk * CHUNK;
+        let mut values = self.middle.clone();
+        self.draws.each(first, CHUNK.min(self.count - first), &mut values, |k, values| {
+            self.turn(values, dials);
+            each(first + k, values);
+            // A dial that is no uncertain fact is not written over by the next draw.
+            for (id, _) in dials {
+                values[id.index()] = self.middle[id.index()];
+            }
+        });
+    }
+
     /// Reads all draws: how full each link is at the step. The fullest draws join the tails.
     pub fn measure(&mut self, dials: &Dials) -> Vec<f64> {
         let keep = KEPT * (self.beyond + 1) + 16;
@@ -124,23 +138,12 @@ impl<'a> Field<'a> {
             .fold(
                 || vec![Vec::new(); links],
                 |mut top: Vec<Vec<(f64, u32)>>, c| {
-                    let dims = self.draws.dimensions();
-                    let many = CHUNK.min(self.count - c * CHUNK);
-                    let mut points = vec![0.0; many * dims];
-                    self.draws.fill(c * CHUNK, &mut points);
-                    let mut values = self.middle.clone();
-                    for k in 0..many {
-                        // A dial that is no uncertain fact was written over.
-                        for (id, _) in dials {
-                            values[id.index()] = self.middle[id.index()];
-                        }
-                        self.draws.draw(&points[k * dims..(k + 1) * dims], &mut values);
-                        self.turn(&mut values, dials);
-                        let world = World::new(&values, self.job.arms, &Off);
+                    self.turned(c, dials, |k, values| {
+                        let world = World::new(values, self.job.arms, &Off);
                         for (w, top) in self.watched.iter().zip(&mut top) {
-                            top.push((full(&world, w.link), (c * CHUNK + k) as u32));
+                            top.push((full(&world, w.link), k as u32));
                         }
-                    }
+                    });
                     top.iter_mut().for_each(|t| fullest(t, keep));
                     top
                 },
@@ -221,18 +224,9 @@ impl<'a> Field<'a> {
         let mut all: Vec<f64> = (0..self.count.div_ceil(CHUNK))
             .into_par_iter()
             .flat_map_iter(|c| {
-                let dims = self.draws.dimensions();
-                let many = CHUNK.min(self.count - c * CHUNK);
-                let mut points = vec![0.0; many * dims];
-                self.draws.fill(c * CHUNK, &mut points);
-                (0..many)
-                    .filter_map(|k| {
-                        let mut values = self.middle.clone();
-                        self.draws.draw(&points[k * dims..(k + 1) * dims], &mut values);
-                        self.turn(&mut values, dials);
-                        read(&World::new(&values, self.job.arms, &Off))
-                    })
-                    .collect::<Vec<f64>>()
+                let mut found = Vec::with_capacity(CHUNK);
+                self.turned(c, dials, |_, values| found.extend(read(&World::new(values, self.job.arms, &Off))));
+                found
             })
             .collect();
         if all.is_empty() {

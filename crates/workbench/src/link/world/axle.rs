@@ -18,6 +18,9 @@ impl<T: Tape> World<'_, T> {
     }
     /// The axle's threaded section at one end.
     pub fn section(&self, side: Side) -> Result<ThreadedSection, Gap> {
+        self.shared(&self.sections[side as usize], || self.threaded_section(side))
+    }
+    fn threaded_section(&self, side: Side) -> Result<ThreadedSection, Gap> {
         if self.is(list::CABLE_SLOT.id(), "yes")? && self.at(list::BORE, side)?.as_metres() > 0.0 {
             return Err(Gap::Cannot("open-section"));
         }
@@ -40,6 +43,9 @@ impl<T: Tape> World<'_, T> {
     /// The clamped ring at the dropout, less the slot. A washer wider than the recess stands on its rim, and one that
     /// does not sit flat bends and settles: neither clamps the ring that was measured.
     pub fn ring(&self, side: Side) -> Result<Face, Gap> {
+        self.shared(&self.rings[side as usize], || self.clamped_ring(side))
+    }
+    fn clamped_ring(&self, side: Side) -> Result<Face, Gap> {
         let recess = self.at(list::RECESS, side)?;
         if recess > Length::ZERO && self.at(list::FACE_OUTER, side)? > recess {
             return Err(Gap::Cannot("recess"));
@@ -53,7 +59,7 @@ impl<T: Tape> World<'_, T> {
 
     /// What one end holds by friction.
     pub fn side(&self, side: Side) -> Result<SideHold, Gap> {
-        *self.sides[side as usize].get_or_init(|| self.side_hold(side))
+        self.shared(&self.sides[side as usize], || self.side_hold(side))
     }
 
     fn side_hold(&self, side: Side) -> Result<SideHold, Gap> {
@@ -121,6 +127,9 @@ impl<T: Tape> World<'_, T> {
 
     /// Torque up to which no face slips at all. A passed hold test says "at least".
     pub fn first_slip(&self) -> Result<Torque, Gap> {
+        self.shared(&self.first_slip, || self.slips_first())
+    }
+    fn slips_first(&self) -> Result<Torque, Gap> {
         let (left, right) = (self.side(Side::Left)?, self.side(Side::Right)?);
         let drive = axle_state::first_slip(left.drive, right.drive, None)?;
         let brake = axle_state::first_slip(left.brake, right.brake, None)?;
@@ -166,11 +175,13 @@ impl<T: Tape> World<'_, T> {
 
     /// Length of the axle's flats.
     pub fn flat(&self) -> Result<Length, Gap> {
-        Ok(flats::flat_length(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?)?)
+        self.shared(&self.flat, || {
+            Ok(flats::flat_length(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?)?)
+        })
     }
     /// How the flats sit in one dropout.
     pub fn dropout_fit(&self, side: Side) -> Result<SlotFit, Gap> {
-        *self.fits[side as usize].get_or_init(|| self.fit(self.at(list::SLOT_WIDTH, side)?))
+        self.shared(&self.fits[side as usize], || self.fit(self.at(list::SLOT_WIDTH, side)?))
     }
     /// How the flats sit in a slot. The axle does sit in it, so a draw in which its doubts say otherwise means no play.
     pub fn fit(&self, slot: Length) -> Result<SlotFit, Gap> {
@@ -191,6 +202,9 @@ impl<T: Tape> World<'_, T> {
 
     /// Plastic limit of a dropout's slot; nothing if the axle turns freely in it.
     pub fn dropout_plastic(&self, side: Side) -> Result<Torque, Gap> {
+        self.shared(&self.plastic[side as usize], || self.slot_or_prong(side))
+    }
+    fn slot_or_prong(&self, side: Side) -> Result<Torque, Gap> {
         match self.dropout_fit(side)? {
             SlotFit::NoStop => Ok(Torque::ZERO),
             SlotFit::Stop(_) => {
