@@ -1,9 +1,11 @@
 //! All links over 65,536 draws, and the settings. Run: `cargo bench -p workbench --bench doubt`.
 
 use std::time::Instant;
+use workbench::doubt::memory::Memory;
 use workbench::doubt::{Draws, spread};
 use workbench::link::{self, Off, World};
 use workbench::settings::{Wish, solve};
+use workbench::{advice, check, fact};
 
 mod job;
 
@@ -25,9 +27,27 @@ fn main() {
             f();
             begin.elapsed().as_secs_f64()
         });
-        println!("{what}: {:.3} s", times.fold(f64::INFINITY, f64::min));
+        println!("{what}: {:.4} s", times.fold(f64::INFINITY, f64::min));
     };
     println!("links {}, uncertain facts {}", links.len(), draws.dimensions());
+    least("planning the draws", 5, &mut || {
+        let _ = Draws::new(&job);
+    });
+    let checked = check::check(&job);
+    least("a check", 5, &mut || {
+        let _ = check::check(&job);
+    });
+    least("what follows from it", 5, &mut || {
+        let _ = advice::advise(&job, &checked);
+    });
+    let memory = Memory::default();
+    let mut torque = 60.0;
+    least("a check after one nut torque was changed", 20, &mut || {
+        torque += 0.1;
+        let mut job = job.clone();
+        job.choose(fact::list::NUT_TORQUE.of(fact::Side::Left), torque, fact::Distribution::Exact, "");
+        let _ = check::check_again(&job, &memory);
+    });
     for threads in [1, 2] {
         let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else { continue };
         pool.install(|| {
@@ -47,7 +67,7 @@ fn main() {
 }
 
 fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted: &str) {
-    use workbench::fact::{self, Distribution};
+    use workbench::fact::Distribution;
     let some: Vec<link::Link> =
         wanted.split(',').filter_map(|id| links.iter().find(|l| l.id() == id)).copied().collect();
     let seconds = |threads: usize| {

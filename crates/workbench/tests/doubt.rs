@@ -90,7 +90,10 @@ fn law_more_draws_refine_and_keep_the_same_memory() {
     let draws = Draws::new(&job);
     let few = spread::run(&job, &draws, &links, 1024, &|_| ());
     let many = spread::run(&job, &draws, &links, 32_768, &|_| ());
-    assert_eq!(few.links.iter().map(|s| s.sketch.bytes()).sum::<usize>(), many.links.iter().map(|s| s.sketch.bytes()).sum::<usize>());
+    assert_eq!(
+        few.links.iter().map(|s| s.sketch.bytes()).sum::<usize>(),
+        many.links.iter().map(|s| s.sketch.bytes()).sum::<usize>()
+    );
     for (a, b) in few.links.iter().zip(&many.links) {
         let (a, b) = (a.sketch.quantile(0.5).unwrap().full, b.sketch.quantile(0.5).unwrap().full);
         assert!(a == b || a > 2.0 || (a / b - 1.0).abs() < 0.03, "{a} {b}");
@@ -106,7 +109,8 @@ fn law_what_is_remembered_is_what_would_be_read() {
     job.one_in = 100.0;
     let start = job.clone();
     let alike = |job: &Job, what: &str| {
-        let (again, fresh) = (check::check_quickly(job, &memory, 512), check::check_quickly(job, &Memory::default(), 512));
+        let (again, fresh) =
+            (check::check_quickly(job, &memory, 512), check::check_quickly(job, &Memory::default(), 512));
         assert_eq!(format!("{again:?}"), format!("{fresh:?}"), "{what}");
     };
     alike(&job, "the first");

@@ -7,6 +7,7 @@ use crate::link::{Gap, Kind, Off, World};
 use physics::motor::{self, Direction};
 use physics::supply::{self, Inverter};
 use quantity::*;
+use rayon::prelude::*;
 
 /// Most braking at one speed.
 #[derive(Clone, Copy, Debug)]
@@ -64,6 +65,7 @@ fn rotor_at(w: &World<'_>, speed: Speed) -> Result<RotorSpeed, Gap> {
 
 /// Draws for this picture; at 1 in 1,000 four of them lie beyond the step.
 const DRAWN: usize = 4096;
+const CHUNK: usize = 256;
 
 /// Most braking at each speed: what is set, or less where a link allows less in all but one draw in the job's step.
 pub fn ceiling(job: &Job) -> Vec<Ceiling> {
@@ -74,9 +76,17 @@ pub fn ceiling(job: &Job) -> Vec<Ceiling> {
         Ok(world.machine()?.wheel_torque_at(Direction::Brake, current, rotor_at(&world, speed(k))?))
     };
     let draws = Draws::new(job);
-    let mut values = middle.clone();
-    let mut drawn: Vec<[(f64, Kind); SPEEDS]> = Vec::with_capacity(DRAWN);
-    draws.each(0, DRAWN, &mut values, |_, values| drawn.push(allowed(&World::new(values, job.arms, &Off))));
+    let drawn: Vec<[(f64, Kind); SPEEDS]> = (0..DRAWN)
+        .step_by(CHUNK)
+        .collect::<Vec<usize>>()
+        .into_par_iter()
+        .flat_map_iter(|first| {
+            let mut values = middle.clone();
+            let mut some = Vec::with_capacity(CHUNK);
+            draws.each(first, CHUNK, &mut values, |_, values| some.push(allowed(&World::new(values, job.arms, &Off))));
+            some
+        })
+        .collect();
     let beyond = (drawn.len() as f64 / job.one_in).floor() as usize;
     let mut out = Vec::with_capacity(SPEEDS);
     for k in 0..SPEEDS {

@@ -17,8 +17,8 @@ mod tail;
 
 use crate::fact::{self, Distribution, FactSet, Side, list};
 use crate::job::Job;
-pub use normal::{normal_quantile, normal_share};
 use normal::Quantile;
+pub use normal::{normal_quantile, normal_share};
 pub use sketch::{Kept, Sketch};
 use sobol::{LANES, Sequence};
 pub use tail::{chance_at_least, chance_at_most};

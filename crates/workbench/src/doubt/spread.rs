@@ -95,7 +95,10 @@ impl Run<'_> {
                 .zip(reads[..chunks * (columns + 1)].chunks_mut(columns + 1))
                 .map(|((full, states), reads)| Chunk { full, states, reads })
                 .collect();
-            parts.par_iter_mut().enumerate().for_each(|(c, part)| self.chunk(&likely, &middle, first + c * CHUNK, part));
+            parts
+                .par_iter_mut()
+                .enumerate()
+                .for_each(|(c, part)| self.chunk(&likely, &middle, first + c * CHUNK, part));
             links.par_iter_mut().enumerate().for_each(|(i, link)| {
                 for k in 0..many {
                     let full = block[(k / CHUNK * columns + i) * CHUNK + k % CHUNK];
@@ -111,7 +114,8 @@ impl Run<'_> {
                 links.iter_mut().zip(reads).for_each(|(link, r)| link.reads.extend(r));
                 axle.reads.extend(&reads[columns]);
             }
-            failed += (0..many).filter(|k| self.fails(first + k, &block[k / CHUNK * columns * CHUNK..], k % CHUNK)).count();
+            failed +=
+                (0..many).filter(|k| self.fails(first + k, &block[k / CHUNK * columns * CHUNK..], k % CHUNK)).count();
             for s in &states[..many] {
                 match (s, &mut axle.states) {
                     (Some((s, wears)), Some(counts)) => {

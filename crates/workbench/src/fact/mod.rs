@@ -4,13 +4,14 @@
 //! through typed keys, so that a torque at the wheel can never be taken for one at the rotor.
 
 pub mod list;
-mod set;
 mod reading;
+mod set;
 
 use core::marker::PhantomData;
 use quantity::Quantity;
 
 pub use reading::{Problem, read_fact};
+pub(crate) use set::WORDS;
 pub use set::{FactSet, MOST_ARMS};
 
 /// Left or right end of the axle, as seen by the rider.

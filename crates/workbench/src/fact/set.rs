@@ -4,7 +4,7 @@ use super::{FactId, count};
 
 /// Most torque arms that a job may have: more than any axle has room for, and one that is only tried.
 pub const MOST_ARMS: usize = 9;
-const WORDS: usize = count(MOST_ARMS).div_ceil(64);
+pub(crate) const WORDS: usize = count(MOST_ARMS).div_ceil(64);
 
 /// A set of facts, without memory of its own.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -17,7 +17,8 @@ impl FactSet {
     /// For a fact of an arm beyond [`MOST_ARMS`].
     #[inline]
     pub const fn insert(&mut self, id: FactId) {
-        self.0[id.index() / 64] |= 1 << (id.index() % 64);
+        let (word, bit) = Self::bit(id);
+        self.0[word] |= bit;
     }
     /// Puts all facts of another set in.
     #[inline]
@@ -26,15 +27,27 @@ impl FactSet {
             *a |= b;
         }
     }
+    /// The word that a fact stands in, and its bit there.
+    #[inline]
+    pub(crate) const fn bit(id: FactId) -> (usize, u64) {
+        (id.index() / 64, 1 << (id.index() % 64))
+    }
+    pub(crate) const fn words(self) -> [u64; WORDS] {
+        self.0
+    }
+    pub(crate) const fn from_words(words: [u64; WORDS]) -> Self {
+        Self(words)
+    }
     /// Whether the fact is in.
     pub const fn contains(&self, id: FactId) -> bool {
         self.0[id.index() / 64] >> (id.index() % 64) & 1 == 1
     }
     /// The facts, in order.
     pub fn iter(&self) -> impl Iterator<Item = FactId> + '_ {
-        self.0.iter().zip(0_u16..).flat_map(|(word, w)| {
-            (0..64_u16).filter(move |b| word >> b & 1 == 1).map(move |b| FactId(64 * w + b))
-        })
+        self.0
+            .iter()
+            .zip(0_u16..)
+            .flat_map(|(word, w)| (0..64_u16).filter(move |b| word >> b & 1 == 1).map(move |b| FactId(64 * w + b)))
     }
 }
 

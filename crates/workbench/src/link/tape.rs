@@ -1,6 +1,6 @@
 //! The tape that writes down how a number came about. Off while sampling, when it costs nothing.
 
-use crate::fact::{FactId, FactSet};
+use crate::fact::{FactId, FactSet, WORDS};
 use core::cell::{Cell, RefCell};
 use physics::Formula;
 
@@ -82,14 +82,14 @@ impl Tape for Off {
     fn again(&self, (): ()) {}
 }
 
-/// Keeps which facts are read, and nothing else.
+/// Keeps which facts are read, and nothing else. One cell a word: a read touches no more than that.
 #[derive(Debug, Default)]
-pub struct Reads(Cell<FactSet>);
+pub struct Reads([Cell<u64>; WORDS]);
 
 impl Reads {
     /// The facts read since the last asking.
     pub fn take(&self) -> FactSet {
-        self.0.take()
+        FactSet::from_words(core::array::from_fn(|w| self.0[w].take()))
     }
 }
 
@@ -97,23 +97,23 @@ impl Tape for Reads {
     type Reads = FactSet;
     #[inline]
     fn read(&self, id: FactId) {
-        let mut set = self.0.get();
-        set.insert(id);
-        self.0.set(set);
+        let (word, bit) = FactSet::bit(id);
+        self.0[word].set(self.0[word].get() | bit);
     }
     fn step(&self, _: impl FnOnce() -> Step) {}
     fn begin(&self) -> FactSet {
-        self.0.take()
+        self.take()
     }
     fn end(&self, before: FactSet) -> FactSet {
-        let reads = self.0.get();
+        let reads = FactSet::from_words(core::array::from_fn(|w| self.0[w].get()));
         self.again(before);
         reads
     }
+    #[inline]
     fn again(&self, reads: FactSet) {
-        let mut set = self.0.get();
-        set.extend(&reads);
-        self.0.set(set);
+        for (cell, word) in self.0.iter().zip(reads.words()) {
+            cell.set(cell.get() | word);
+        }
     }
 }
 

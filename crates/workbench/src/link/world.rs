@@ -99,11 +99,7 @@ impl<'a, T: Tape> World<'a, T> {
     }
 
     /// The shared result, worked out at the first asking.
-    pub(super) fn shared<V: Copy>(
-        &self,
-        cell: &Shared<V, T>,
-        make: impl FnOnce() -> Result<V, Gap>,
-    ) -> Result<V, Gap> {
+    pub(super) fn shared<V: Copy>(&self, cell: &Shared<V, T>, make: impl FnOnce() -> Result<V, Gap>) -> Result<V, Gap> {
         if let Some((value, reads)) = cell.get() {
             self.tape.again(*reads);
             return *value;
