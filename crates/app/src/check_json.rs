@@ -65,7 +65,10 @@ pub fn json(job: &Job, c: &Check, advice: &Advice) -> String {
             "torque_nm": t.torque.as_newton_metres(), "asked_nm": t.asked.as_newton_metres(),
             "limit_nm": t.limit.as_newton_metres(), "pull_at_one_metre_kg": t.pull_at_one_metre.as_kilograms(),
         })),
-        "measure_next": advice.measure.iter().map(|m| json!({ "card": m.card, "minutes": m.minutes, "facts": ids(&m.facts) })).collect::<Vec<_>>(),
+        "measure_next": advice.measure.iter().map(|m| json!({
+            "card": m.card, "minutes": m.minutes, "facts": ids(&m.facts),
+            "of": m.of.map(|(link, share)| json!({ "link": link.id(), "share_of_doubt": share })),
+        })).collect::<Vec<_>>(),
         "would_fix": advice.fixes.iter().map(|f| json!({
             "changes": f.changes.iter().map(|x| json!({ "lever": x.key, "value": x.value })).collect::<Vec<_>>(),
             "verdict": f.verdict.token(), "fullest": f.fullest, "full_percent": number(f.full * 100.0),

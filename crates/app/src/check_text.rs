@@ -6,7 +6,7 @@ use workbench::check::{Check, LinkResult};
 use workbench::fact;
 use workbench::job::Job;
 use workbench::link::Path;
-use workbench::words;
+use workbench::{say, words};
 
 pub use workbench::say::{fact_name, gap, headline, link_name, name};
 
@@ -116,7 +116,8 @@ pub fn text(job: &Job, c: &Check, advice: &Advice) -> String {
         advice.measure.iter().map(|m| {
             let names: Vec<String> = m.facts.iter().map(|f| fact_name(*f)).collect();
             let minutes = m.minutes.map_or_else(String::new, |x| words::fill("app.minutes", &[("n", &figure(x))]));
-            format!("{} — {} {minutes}", words::text(&format!("card.{}.title", m.card)), names.join("; "))
+            let line = format!("{} — {} {minutes}", words::text(&format!("card.{}.title", m.card)), names.join("; "));
+            line + &say::of_doubt(m).map_or_else(String::new, |of| format!(", {of}"))
         }),
     );
     section(

@@ -73,17 +73,13 @@ impl Answers {
             }
         };
         // Two who ask for the same at once wait for one working out.
-        slot.get_or_init(|| judge_again(text, shop, &self.memory));
+        slot.get_or_init(|| judge(text, shop, &self.memory));
         slot
     }
 }
 
 /// Reads and judges, the same way as the command line does.
-pub fn judge(text: &str, shop: &Shop) -> Answer {
-    judge_again(text, shop, &Arc::default())
-}
-
-fn judge_again(text: &str, shop: &Shop, memory: &Arc<Memory>) -> Answer {
+fn judge(text: &str, shop: &Shop, memory: &Arc<Memory>) -> Answer {
     let job = intake::read_job(text, shop)?;
     let check = check::check_again(&job, memory);
     Ok(Judged { job, check, memory: memory.clone(), advice: OnceLock::new(), settings: OnceLock::new() })

@@ -238,6 +238,7 @@ fn advice_body(ctx: &Ctx, bike: &Bike, judged: &Judged) -> Markup {
                     span { @for (i, f) in m.facts.iter().enumerate() { @if i > 0 { "; " }
                         a href=(crate::walk::address(bike, *f)) { (fact_name(*f)) } } }
                     @if let Some(x) = m.minutes { span.quiet { (fill("app.minutes", &[("n", &n(x))])) } }
+                    @if let Some(of) = say::of_doubt(m) { span.quiet { (of) } }
                 }
             } }
         }

@@ -1,5 +1,6 @@
 //! Sentences and figures that every way of showing a result shares: the command line, the page, the picture.
 
+use crate::advice::Measure;
 use crate::check::{Check, LinkResult, Verdict};
 use crate::fact;
 use crate::link::{Gap, Link, Place};
@@ -52,6 +53,12 @@ pub fn gap(g: &Gap) -> String {
         Gap::Unknown(id) => fact_name(*id),
         Gap::NotThere => String::new(),
     }
+}
+
+/// How much doubt a measuring card takes away, and from which link.
+pub fn of_doubt(m: &Measure) -> Option<String> {
+    let (link, share) = m.of?;
+    Some(words::fill("app.of-doubt", &[("share", &percent(share)), ("link", &link_name(link))]))
 }
 
 /// A share as whole per cent; beyond ten times nobody needs the figure.

@@ -46,6 +46,11 @@ const HOLD_TEST: &str = "m12";
 
 /// Causes of the doubt in a link, the largest first; from `count · (2 + cards)` draws. None if a fact is missing.
 pub fn causes(job: &Job, link: Link, count: usize) -> Option<Vec<Cause>> {
+    some_causes(job, link, count, &|_| true)
+}
+
+/// Those causes only that some cards settle.
+pub fn some_causes(job: &Job, link: Link, count: usize, wanted: &dyn Fn(&str) -> bool) -> Option<Vec<Cause>> {
     let middle = job.middle();
     let tape = Working::default();
     link::load(&World::new(&middle, job.arms, &tape), link).ok()?;
@@ -90,6 +95,7 @@ pub fn causes(job: &Job, link: Link, count: usize) -> Option<Vec<Cause>> {
             cards.push((HOLD_TEST, facts, dimensions));
         }
     }
+    cards.retain(|c| wanted(c.0));
     let groups: Vec<Vec<usize>> = cards.iter().map(|c| c.2.clone()).collect();
     let found = indices::indices(draws.dimensions(), &groups, count, 0, |point| {
         let mut values = middle.clone();
