@@ -62,7 +62,7 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
             let most = ensemble::MOST.to_string();
             return Err(vec![words::fill("ride.error.variants", &[("given", n), ("most", &most)])]);
         };
-        let all = ensemble::ensemble(job, &course, &options, n);
+        let all = ensemble::ensemble(job, &course, &options, n, &|_| ());
         let text = if asked.format == "json" { ride_json::variants(job, &all) } else { ride_text::variants(job, &all) };
         return Ok((text, all.survives > 0.5));
     }

@@ -69,7 +69,7 @@ fn ride(p: &Pair) -> Map<String, Value> {
     }
     out.insert("ledger_locked".to_owned(), ledger(&p.locked.tally.ledger));
     out.insert("ledger_free".to_owned(), ledger(&p.free.tally.ledger));
-    let classes = p.locked.tally.rainflow.classes();
+    let classes = p.locked.rainflow.classes();
     let cycles: Vec<Value> = classes
         .iter()
         .enumerate()

@@ -67,5 +67,5 @@ fn a_step(bencher: divan::Bencher<'_, '_>, locked: bool) {
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn a_thousand_variants_of_100_km(bencher: divan::Bencher<'_, '_>) {
     let (job, course, options) = (job(), course(), Options::read(&[]).unwrap());
-    bencher.counter(ItemsCount::new(1000_u32)).bench(|| ensemble::ensemble(&job, &course, &options, 1000));
+    bencher.counter(ItemsCount::new(1000_u32)).bench(|| ensemble::ensemble(&job, &course, &options, 1000, &|_| ()));
 }

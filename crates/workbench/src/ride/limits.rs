@@ -56,8 +56,8 @@ struct Seen<'a> {
 impl Watch for Seen<'_> {
     fn step(&mut self, s: &State, taken: &Taken) -> bool {
         self.helped_s = if taken.hands_n + taken.nobody_n > 2.0 { self.helped_s + taken.h_s } else { 0.0 };
-        if taken.limit != Limit::None && self.helped_s > HELPS_FOR_S {
-            self.ends_by = EndsBy::Limit(taken.limit);
+        if taken.limit() != Limit::None && self.helped_s > HELPS_FOR_S {
+            self.ends_by = EndsBy::Limit(taken.limit());
             return false;
         }
         self.fell_m = -taken.slope * s.x_m;

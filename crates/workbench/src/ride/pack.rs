@@ -1,6 +1,7 @@
 //! The battery as tables that the stepper reads without a search: open-circuit volts and three resistances over charge,
 //! and how the resistances grow in the cold.
 
+use super::lanes::{Lanes, Rows, by_lane};
 use physics::{battery, cell};
 use quantity::*;
 
@@ -20,23 +21,10 @@ const HEAT_PER_CHARGE: f64 = 70.0 * 0.95 / (5.0 * 3600.0);
 /// A bag or case gives this to the air: one third of a watt for each kelvin and kilogram of cells (estimate, grade D), 1/s.
 const COOLING_PER_HEAT: f64 = 1.0 / 2800.0;
 
-/// Values at one charge and their change up to the next.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Row {
-    pub open_v: f64,
-    pub at_once_ohm: f64,
-    pub quick_ohm: f64,
-    pub slow_ohm: f64,
-    pub d_open_v: f64,
-    pub d_at_once_ohm: f64,
-    pub d_quick_ohm: f64,
-    pub d_slow_ohm: f64,
-}
-
 /// A pack.
 #[derive(Clone, Debug)]
 pub struct PackTables {
-    pub(super) rows: Vec<Row>,
+    pub(super) rows: Vec<[f64; 8]>,
     /// Resistance over that at 25 °C, a row each degree from −40 °C.
     pub(super) cold: Vec<f64>,
     /// Cells in series.
@@ -53,17 +41,18 @@ pub struct PackTables {
     pub air_w_k: f64,
 }
 
-/// What a pack is at one charge and temperature.
-#[derive(Clone, Copy, Debug)]
-pub struct PackNow {
-    /// Open-circuit volts.
-    pub open_v: f64,
-    /// Resistance at once, Ω.
-    pub at_once_ohm: f64,
-    /// Resistance of the quick pair, Ω.
-    pub quick_ohm: f64,
-    /// Resistance of the slow pair, Ω.
-    pub slow_ohm: f64,
+by_lane! {
+    /// What a pack is at one charge and temperature.
+    pub struct PackNow {
+        /// Open-circuit volts.
+        pub open_v: L,
+        /// Resistance at once, Ω.
+        pub at_once_ohm: L,
+        /// Resistance of the quick pair, Ω.
+        pub quick_ohm: L,
+        /// Resistance of the slow pair, Ω.
+        pub slow_ohm: L,
+    }
 }
 
 impl PackTables {
@@ -100,7 +89,7 @@ impl PackTables {
 
     /// One resistance at once and no more, the same at every charge and temperature; for checks against closed forms.
     pub fn stiff(volts: f64, capacity_as: f64, resistance_ohm: f64) -> Self {
-        let row = Row { open_v: volts, at_once_ohm: resistance_ohm, ..Row::default() };
+        let row = [volts, resistance_ohm, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
         Self {
             rows: vec![row; POINTS - 1],
             cold: vec![1.0; DEGREES],
@@ -114,35 +103,44 @@ impl PackTables {
     }
 
     /// At a charge (0 to 1.05) and cell temperature (−40 to 80 °C); the ends of the tables beyond.
-    #[inline]
     pub fn at(&self, charge: f64, celsius: f64) -> PackNow {
-        let place = (charge * (1.0 / STEP)).clamp(0.0, (POINTS - 1) as f64 - 1e-9);
-        let i = place as usize;
-        let f = place - i as f64;
-        let r = &self.rows[i.min(POINTS - 2)];
-        let t = (celsius - COLD_C).clamp(0.0, (DEGREES - 1) as f64 - 1e-9);
-        let j = t as usize;
-        let cold = self.cold[j] + (t - j as f64) * (self.cold[j + 1] - self.cold[j]);
-        PackNow {
-            open_v: r.open_v + f * r.d_open_v,
-            at_once_ohm: (r.at_once_ohm + f * r.d_at_once_ohm) * cold,
-            quick_ohm: (r.quick_ohm + f * r.d_quick_ohm) * cold,
-            slow_ohm: (r.slow_ohm + f * r.d_slow_ohm) * cold,
-        }
+        now(&mut Rows::new(()), &mut Rows::new(()), charge, celsius, |_| self)
     }
 }
 
-fn row(a: &[f64; 4], b: &[f64; 4]) -> Row {
-    Row {
-        open_v: a[0],
-        at_once_ohm: a[1],
-        quick_ohm: a[2],
-        slow_ohm: a[3],
-        d_open_v: b[0] - a[0],
-        d_at_once_ohm: b[1] - a[1],
-        d_quick_ohm: b[2] - a[2],
-        d_slow_ohm: b[3] - a[3],
+/// Each lane's pack at a charge and cell temperature.
+#[inline(always)]
+pub(super) fn now<'a, L: Lanes>(
+    rows: &mut Rows<L, 8>,
+    cold: &mut Rows<L, 2>,
+    charge: L,
+    celsius: L,
+    of: impl Fn(usize) -> &'a PackTables,
+) -> PackNow<L> {
+    let last = |points: usize| charge.like((points - 1) as f64 - 1e-9);
+    let place = (charge * (1.0 / STEP)).or_zero().least(last(POINTS));
+    let i = place.whole();
+    let f = place - i;
+    let [open, at_once, quick, slow, d_open, d_at_once, d_quick, d_slow] =
+        rows.at(i, |lane, i| of(lane).rows[i.min(POINTS - 2)]);
+    let t = (celsius - COLD_C).or_zero().least(last(DEGREES));
+    let j = t.whole();
+    let [base, change] = cold.at(j, |lane, j| {
+        let (c, j) = (&of(lane).cold, j.min(DEGREES - 2));
+        [c[j], c[j + 1] - c[j]]
+    });
+    let cold = base + (t - j) * change;
+    PackNow {
+        open_v: open + f * d_open,
+        at_once_ohm: (at_once + f * d_at_once) * cold,
+        quick_ohm: (quick + f * d_quick) * cold,
+        slow_ohm: (slow + f * d_slow) * cold,
     }
+}
+
+/// Values at one charge, and their change up to the next.
+fn row(a: &[f64; 4], b: &[f64; 4]) -> [f64; 8] {
+    [a[0], a[1], a[2], a[3], b[0] - a[0], b[1] - a[1], b[2] - a[2], b[3] - a[3]]
 }
 
 /// Beyond full the curve goes on as it came.

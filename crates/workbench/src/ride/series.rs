@@ -69,8 +69,8 @@ impl Watch for Series<'_> {
             *sum += force * t.h_s;
         }
         self.span_s += t.h_s;
-        self.limit_s[t.limit as usize] += t.h_s;
-        if s.t_s + 1e-9 < self.next_s && !t.opened {
+        self.limit_s[t.limit() as usize] += t.h_s;
+        if s.t_s + 1e-9 < self.next_s && !t.opened() {
             return true;
         }
         self.next_s = s.t_s + self.every_s;

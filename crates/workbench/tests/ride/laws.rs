@@ -9,7 +9,7 @@ use workbench::ride::pack::PackTables;
 use workbench::ride::run::ride;
 use workbench::ride::step::Stuck;
 
-fn hilly(steps: &[f64], stop_m: f64, bend_m: f64) -> Course {
+pub fn hilly(steps: &[f64], stop_m: f64, bend_m: f64) -> Course {
     let mut height = 300.0;
     let mut points = vec![Point { at: Length::ZERO, height: Length::metres(height), wish: None }];
     for (i, s) in steps.iter().enumerate() {
