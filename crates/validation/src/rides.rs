@@ -1,7 +1,7 @@
 //! Rides of `tables/rides.csv`, ridden by the workbench's stepper, beside those that SciPy solved as continuous equations.
 
 use quantity::*;
-use workbench::ride::bike::{Bike, Command, EaseOff, Rider, Weather};
+use workbench::ride::bike::{Bike, Command, EaseOff, Rider, Stance, Weather};
 use workbench::ride::course::{Bend, Course, Point, Stop, Wishes};
 use workbench::ride::pack::PackTables;
 use workbench::ride::run::{Nobody, Ride, ride_with};
@@ -74,6 +74,9 @@ impl Case {
             switching: n("switching"),
             standby_w: n("standby_w"),
             diode_v: n("diode_v"),
+            ramp_s: 0.0,
+            cutback_v: n("cutback_v"),
+            stance: Stance { front: false, wheelbase_m: 1.1, ahead_m: 0.45, height_m: 1.0 },
             drive_a: n("drive_a"),
             brake_a: n("brake_a"),
             fade_from_m_s: n("fade_from_m_s"),
@@ -112,6 +115,8 @@ impl Case {
             pack_c: n("pack_c"),
             density_kg_m3: n("density_kg_m3"),
             head_wind_m_s: n("head_wind_m_s"),
+            // The solved rides know no sliding tyre.
+            grip: 1e3,
         };
         let speed = |key: &str| Speed::metres_per_second(n(key));
         let wishes = Wishes {

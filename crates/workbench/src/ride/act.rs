@@ -28,6 +28,8 @@ by_lane! {
         pub em_nm: L,
         pub phase_a: L,
         pub limited_a: L,
+        /// Braking current at the end of the step, from which it rises in the next.
+        pub ramp_a: L,
         /// Number of the limit.
         pub limit: L,
         /// One where the bridge charges by itself.
@@ -48,6 +50,7 @@ impl<L: Lanes> Act<L> {
             em_nm: zero,
             phase_a: zero,
             limited_a,
+            ramp_a: zero,
             limit: zero,
             bridge: zero,
             copper_w: zero,
@@ -63,6 +66,8 @@ impl<L: Lanes> Stepper<'_, L> {
     pub(super) fn brake(&self, act: &mut Act<L>, m: &Now<L>, brakes: L::Mask, v_brake: L, slowing: L) {
         let (p, zero, one) = (&self.p, m.v.like(0.0), m.v.like(1.0));
         let code = |l: Limit| zero.like(l.code());
+        let before_a = act.ramp_a;
+        act.ramp_a = zero;
         let mut works = brakes & !m.open;
         act.limit = L::pick(brakes & m.open, code(Limit::PackOpen), act.limit);
         if self.kind.command == Command::HoldOnly {
@@ -85,6 +90,12 @@ impl<L: Lanes> Stepper<'_, L> {
         let most = most_a.below(i);
         let mut limit = L::pick(most, L::pick(fade.below(one), code(Limit::Fade), code(Limit::MotorCurrent)), zero);
         i = i.least(most_a);
+        // What the tyre holds, less what the drag already takes of it; from the wheel's slip a controller feels it and lets go.
+        let hold_nm = (m.square_n * p.tyre_grip * p.per_geared_m - m.drag_nm).or_zero();
+        let room = m.per_a - p.droop_per_a * hold_nm;
+        let slides_a = L::pick(room.up_to(zero), zero.like(f64::INFINITY), hold_nm / room);
+        limit = L::pick(slides_a.below(i), code(Limit::Grip), limit);
+        i = i.least(slides_a);
         // The charge that the controller allows, by current and by voltage.
         let mut allowed = p.charge_a;
         let mut by = code(Limit::ChargeCurrent);
@@ -110,6 +121,12 @@ impl<L: Lanes> Stepper<'_, L> {
             act.limited_a = L::pick(limited, less, act.limited_a);
             limit = L::pick(limited, by, limit);
         }
+        // The current rises by its ramp, from where the last step left it: through the middle of this one to its end.
+        let rises = p.ramp_a_s * m.h;
+        let risen = before_a + rises * 0.5;
+        limit = L::pick(risen.below(i), code(Limit::Ramp), limit);
+        act.ramp_a = L::pick(works, i.least(before_a + rises), zero);
+        i = i.least(risen);
         act.limit = L::pick(works, limit, act.limit);
         act.phase_a = L::pick(works, i, zero);
         act.em_nm = L::pick(works, -m.per_a * i / (p.droop_per_a * i + 1.0), zero);
@@ -154,6 +171,11 @@ impl<L: Lanes> Stepper<'_, L> {
             i = L::pick(pushed, most_a, i);
             limit = L::pick(pushed, zero.like(Limit::SupplyVolts.code()), limit);
         }
+        let weak = self.weak(m, i, helps);
+        if L::any(weak) {
+            i = L::pick(weak, self.bearable(m).least(i), i);
+            limit = L::pick(weak, zero.like(Limit::PackWeak.code()), limit);
+        }
         let less = i.below(wanted_a) & helps;
         if L::any(less) {
             let held_nm = m.per_a * i / (p.droop_per_a * i + 1.0);
@@ -175,6 +197,45 @@ impl<L: Lanes> Stepper<'_, L> {
         act.phase_a = L::pick(pedals, i, act.phase_a);
         act.em_nm = L::pick(pedals, em_nm, act.em_nm);
         act.limit = L::pick(pedals & (helps | empty), limit, act.limit);
+    }
+
+    /// The least volts that driving leaves the supply. Below six tenths of what the pack shows unloaded it gives ever less power.
+    #[inline(always)]
+    fn least_v(&self, m: &Now<L>) -> L {
+        self.p.cutback_v.most(m.emf * 0.6)
+    }
+
+    /// Power of a driving current at the least volts.
+    #[inline(always)]
+    fn drive_w(&self, m: &Now<L>, i: L) -> L {
+        let p = &self.p;
+        let torque = m.per_a * i / (p.droop_per_a * i + 1.0);
+        torque * m.om + (p.copper_factor * m.ohm * i + p.switching * self.least_v(m)) * i + p.standby_w
+    }
+
+    /// Where a driving current would take the supply below its least volts.
+    #[inline(always)]
+    fn weak(&self, m: &Now<L>, i: L, helps: L::Mask) -> L::Mask {
+        let least_v = self.least_v(m);
+        // volts · current that the pack gives there.
+        let given = least_v * (m.emf - least_v);
+        given.below(self.drive_w(m, i) * m.inner) & helps
+    }
+
+    /// The largest driving current that leaves the supply its least volts: a quadratic in the current at the torque's droop of
+    /// the last try, which nears it from below.
+    #[inline(always)]
+    fn bearable(&self, m: &Now<L>) -> L {
+        let (p, zero) = (&self.p, m.v.like(0.0));
+        let least_v = self.least_v(m);
+        let given_w = (least_v * (m.emf - least_v) / m.inner - p.standby_w).or_zero();
+        let (loss, own_v) = (p.copper_factor * m.ohm, m.per_a * m.om);
+        let mut i = zero;
+        for _ in 0..12 {
+            let b = own_v / (p.droop_per_a * i + 1.0) + p.switching * least_v;
+            i = given_w * 2.0 / (b + (b * b + loss * given_w * 4.0).root());
+        }
+        i
     }
 
     /// Largest driving current that the supply's volts push through: (ω_e·L·î)² + (R·î + ω_e·λ)² = V²/3.

@@ -239,6 +239,9 @@ answers! {
     "pack_open_min", "min", |p| minutes(p, Limit::PackOpen);
     "too_fast_min", "min", |p| minutes(p, Limit::TooFast);
     "supply_volts_min", "min", |p| minutes(p, Limit::SupplyVolts);
+    "pack_weak_min", "min", |p| minutes(p, Limit::PackWeak);
+    "grip_min", "min", |p| minutes(p, Limit::Grip);
+    "ramp_min", "min", |p| minutes(p, Limit::Ramp);
     "empty_min", "min", |p| minutes(p, Limit::Empty);
     "drive_torque_nm", "N·m", |p| p.locked.tally.peaks.drive_nm;
     "brake_torque_nm", "N·m", |p| p.locked.tally.peaks.brake_nm;

@@ -5,7 +5,7 @@
 //! with the length of the ride.
 
 use super::answers::{ANSWERS, Worth, pair_of};
-use super::bike::{Bike, Load, Rider, Weather};
+use super::bike::{Bike, Load, Rider};
 use super::course::Course;
 use super::options::Options;
 use super::run::End;
@@ -111,7 +111,7 @@ fn entry(job: &Job, values: &[f64], course: &Course, options: &Options, more: &[
     };
     let air = Temperature::kelvins((options.air().as_kelvins() + AIR_K * normal_quantile(*air)).clamp(250.0, 320.0));
     let wind = options.wind() + Speed::metres_per_second(WIND_M_S * normal_quantile(*wind));
-    let weather = Weather::at(air, course.start_height(), wind)?;
+    let weather = options.weather(air, course.start_height(), wind)?;
     let world = World::new(values, job.arms, &Off);
     let bike = with_charge(Bike::new(&world, Load::Between(*load))?, options);
     let bike = Bike { start_charge: (bike.start_charge - CHARGE * charge).max(0.05), ..bike };

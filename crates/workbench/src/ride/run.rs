@@ -5,7 +5,7 @@ use super::course::{Course, Halt};
 use super::lanes::Lanes;
 use super::rainflow::{Branch, Rainflow};
 use super::step::{State, Stepper, Stuck, Taken};
-use super::tally::Tally;
+use super::tally::{Limit, Tally};
 
 /// Length of a step, s.
 pub const STEP_S: f64 = 0.1;
@@ -15,7 +15,9 @@ const STAND_S: f64 = 1.0;
 const LONGEST_S: f64 = 60.0 * 3600.0;
 /// Closer than this is there, m.
 const ARRIVED_M: f64 = 1e-9;
-/// Most openings of the pack that are written down.
+/// Weak places closer than this are one stretch, m.
+const ONE_STRETCH_M: f64 = 200.0;
+/// Most openings of the pack, and weak stretches, that are written down.
 const MOST_EVENTS: usize = 50;
 
 /// How a ride ended.
@@ -54,6 +56,15 @@ pub struct Opening {
     pub gained_m_s: f64,
 }
 
+/// A stretch on which the pack was too weak for the drive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// Begins, m.
+    pub from_m: f64,
+    /// Ends, m.
+    pub to_m: f64,
+}
+
 /// A finished ride.
 #[derive(Clone, Debug)]
 pub struct Ride {
@@ -69,6 +80,8 @@ pub struct Ride {
     pub rainflow: Rainflow,
     /// Openings of the pack, the first fifty.
     pub openings: Vec<Opening>,
+    /// Where the pack was too weak to drive as asked, the first fifty stretches.
+    pub weak: Vec<Stretch>,
     /// Steps taken.
     pub steps: u64,
 }
@@ -121,6 +134,9 @@ pub fn ride_with(
             branch = alone.rainflow.turn(branch, taken.axle_nm);
         }
         alone.steps += 1;
+        if is_weak(&taken) {
+            alone.weak(state.x_m);
+        }
         if let Some(stuck) = taken.stuck() {
             return Err(stuck);
         }
@@ -136,6 +152,12 @@ pub fn ride_with(
             until_m = alone.until_m();
         }
     }
+}
+
+/// Whether the pack is too weak to drive as asked.
+#[inline(always)]
+pub(super) fn is_weak<L: Lanes>(taken: &Taken<L>) -> L::Mask {
+    taken.limit.same(taken.limit.like(Limit::PackWeak.code()))
 }
 
 /// Whether something happens that a [`Lane`] must see to.
@@ -161,6 +183,7 @@ pub(super) struct Lane<'a> {
     length_m: f64,
     mass_kg: f64,
     openings: Vec<Opening>,
+    weak: Vec<Stretch>,
 }
 
 impl<'a> Lane<'a> {
@@ -186,12 +209,23 @@ impl<'a> Lane<'a> {
             length_m: course.length().as_metres(),
             mass_kg: bike.mass_kg,
             openings: Vec::new(),
+            weak: Vec::new(),
         }
     }
 
     /// Where the next stop or the end is.
     pub(super) fn until_m(&self) -> f64 {
         self.halt.map_or(self.length_m, |h| h.x_m)
+    }
+
+    /// Writes down that the pack is too weak here.
+    pub(super) fn weak(&mut self, x_m: f64) {
+        let count = self.weak.len();
+        match self.weak.last_mut() {
+            Some(last) if x_m < last.to_m + ONE_STRETCH_M => last.to_m = x_m,
+            _ if count < MOST_EVENTS => self.weak.push(Stretch { from_m: x_m, to_m: x_m }),
+            _ => {}
+        }
     }
 
     /// Writes down that the pack opened.
@@ -246,8 +280,8 @@ impl<'a> Lane<'a> {
         tally.ledger.kinetic_j = s.kinetic_j(&last) - s.kinetic_j(first);
         tally.ledger.pairs_j = s.pairs_j(&last) - s.pairs_j(first);
         self.rainflow.end(branch);
-        let Self { first, rainflow, openings, steps, .. } = self;
-        Ride { end, first, last, tally, rainflow, openings, steps }
+        let Self { first, rainflow, openings, weak, steps, .. } = self;
+        Ride { end, first, last, tally, rainflow, openings, weak, steps }
     }
 }
 

@@ -5,7 +5,7 @@ use super::course::Course;
 use super::lanes::{ByLane as _, Lanes, each};
 use super::params::Kind;
 use super::rainflow::Branch;
-use super::run::{Lane, Nobody, Ride, needs_look, ride_with};
+use super::run::{Lane, Nobody, Ride, is_weak, needs_look, ride_with};
 use super::step::{State, Stepper, Stuck};
 use super::tally::Tally;
 use fearless_simd::{Level, Simd, dispatch, f64x8};
@@ -97,6 +97,14 @@ fn run<L: Lanes>(
                 if let Some(lane) = &mut lanes[i] {
                     let next = lane.rainflow.turn(branch.lane(i), taken.axle_nm.lane(i));
                     branch.put(i, &next);
+                }
+            });
+        }
+        let weak = is_weak(&taken);
+        if L::any(weak) {
+            each(L::bits(weak) & busy, |i| {
+                if let Some(lane) = &mut lanes[i] {
+                    lane.weak(state.x_m.lane(i));
                 }
             });
         }

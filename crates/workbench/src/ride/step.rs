@@ -47,6 +47,8 @@ by_lane! {
         pub a_m_s2: L,
         /// Battery current of the last step, discharging positive, A.
         pub battery_a: L,
+        /// Braking current at the end of the last step, from which it rises, A.
+        pub(super) ramp_a: L,
         /// Limited braking current of the last step, where the next search begins, A.
         pub(super) limited_a: L,
         /// How long a charge has been going on that the electronics do not allow, s.
@@ -188,6 +190,7 @@ impl<'a> Stepper<'a> {
             pack_c: self.p.start_pack_c,
             a_m_s2: 0.0,
             battery_a: 0.0,
+            ramp_a: 0.0,
             limited_a: 0.0,
             over_s: 0.0,
             open_until_s: f64::NEG_INFINITY,
@@ -259,6 +262,7 @@ impl<'a> Stepper<'a> {
         s.shell_c += dt * ds;
         s.battery_a = battery_a;
         s.over_s = 0.0;
+        s.ramp_a = 0.0;
         tally.warm(&self.p, s, dt);
         Ok(Taken {
             h_s: dt,
@@ -373,12 +377,13 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let a_brake = (slowing + p.firmness_per_s * (v_brake - v)).most(-p.slowing_m_s2);
         let a_pedal = (p.firmness_per_s * (v_pedal - v)).least(p.speeding_m_s2).least(a_brake);
 
-        let motor = Now { v, om, drag_nm, warm_ohm, ohm, flux, per_a, emf, inner, own_v, open, charge: s.charge };
+        let motor = Now { v, om, drag_nm, warm_ohm, ohm, flux, per_a, emf, inner, own_v, open, charge: s.charge, square_n: p.weight_n * cos, h };
         let mut act = Act::none(zero, s.limited_a);
         let brakes = a_brake.below(a_coast);
         let pedals = a_coast.below(a_pedal) & !brakes;
         if L::any(brakes) {
             act.brake_n = L::pick(brakes, p.moving_kg * (a_coast - a_brake), zero);
+            act.ramp_a = s.ramp_a;
             if locked {
                 self.brake(&mut act, &motor, brakes, v_brake, slowing);
             }
@@ -402,7 +407,9 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let motor_n = L::pick(spins, motor_n, zero);
         let asked = zero.below(act.brake_n);
         let short_n = L::pick(asked, (act.brake_n + motor_n + coast_n).or_zero(), zero);
-        let hands_n = L::pick(s.hands_from_s.up_to(s.t_s), short_n.least(p.hands_most_n), zero);
+        // Both tyres together hold no more; what the motor already asks of its own comes off.
+        let hold_n = (p.weight_n * cos * p.grip + motor_n.least(zero)).or_zero();
+        let hands_n = L::pick(s.hands_from_s.up_to(s.t_s), short_n.least(p.hands_most_n).least(hold_n), zero);
         let nobody_n = short_n - hands_n;
         let a = (motor_n + act.legs_n - hands_n - road_n) * p.per_kg;
 
@@ -509,6 +516,7 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         s.shell_c += dt * ds;
         s.battery_a = battery_a;
         s.limited_a = act.limited_a;
+        s.ramp_a = act.ramp_a;
         let opened = self.electronics(s, dt, bus_v);
         tally.warm(p, s, dt);
         Taken {
@@ -574,6 +582,9 @@ pub(super) struct Now<L: Lanes> {
     /// The pack's electronics are open.
     pub open: L::Mask,
     pub charge: L,
+    /// Weight square to the road, N.
+    pub square_n: L,
+    pub h: L,
 }
 
 /// Time until a way is done with constant acceleration.

@@ -88,7 +88,7 @@ pub(super) fn with_charge(bike: Bike, options: &Options) -> Bike {
 /// [`RideError`] where a fact is missing or a formula does not reach.
 pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, RideError> {
     let rider = options.rider(job);
-    let weather = Weather::at(options.air(), course.start_height(), options.wind())?;
+    let weather = options.weather(options.air(), course.start_height(), options.wind())?;
     let values = job.middle();
     let world = World::new(&values, job.arms, &Off);
     let grade = world.get(list::STEEPEST)?;

@@ -31,11 +31,17 @@ pub enum Limit {
     Empty,
     /// Supply volts do not push more driving current.
     SupplyVolts,
+    /// The pack is too weak: the controller keeps its volts up by driving less.
+    PackWeak,
+    /// The tyre slides beyond this.
+    Grip,
+    /// The braking current still rises.
+    Ramp,
 }
 
 impl Limit {
     /// All, in the order of the tally.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 13] = [
         Self::None,
         Self::MotorCurrent,
         Self::Fade,
@@ -46,6 +52,9 @@ impl Limit {
         Self::NotAsked,
         Self::Empty,
         Self::SupplyVolts,
+        Self::PackWeak,
+        Self::Grip,
+        Self::Ramp,
     ];
     /// Place in the tally, as a number for each lane.
     pub(super) const fn code(self) -> f64 {
@@ -64,6 +73,9 @@ impl Limit {
             Self::NotAsked => "not-asked",
             Self::Empty => "empty",
             Self::SupplyVolts => "supply-volts",
+            Self::PackWeak => "pack-weak",
+            Self::Grip => "grip",
+            Self::Ramp => "ramp",
         }
     }
 }

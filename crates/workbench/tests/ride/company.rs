@@ -23,12 +23,14 @@ fn entry(kind: Command, eases: bool, locked: bool, [mass, wind, charge, limit, p
         switch_ohm: 4e-3,
         switching: 0.008,
         standby_w: 2.0,
+        ramp_s: 0.25,
+        cutback_v: 44.0,
         diode_v: 0.8,
         flux_wb: mix(0.02, 0.036, wind),
         drive_a: mix(10.0, 70.0, charge),
         locked,
         command: kind,
-        pack: PackTables::new("nmc", 14.0, 15.0 * 3600.0, mix(0.03, 0.12, mass)).unwrap(),
+        pack: PackTables::new("nmc", 14.0, 15.0 * 3600.0, mix(0.03, 0.5, mass)).unwrap(),
         cutout_v: 4.1 * 14.0,
         electronics_a: mix(4.0, 20.0, air),
         ..hub5()
@@ -38,6 +40,7 @@ fn entry(kind: Command, eases: bool, locked: bool, [mass, wind, charge, limit, p
         air_c: mix(-8.0, 35.0, air),
         pack_c: mix(-8.0, 35.0, air),
         head_wind_m_s: mix(-5.0, 5.0, wind),
+        grip: mix(0.1, 0.9, power),
         ..calm()
     };
     Entry { bike, rider, weather }
