@@ -93,6 +93,8 @@ fn ride(p: &Pair) -> Map<String, Value> {
         })
         .collect();
     out.insert("pack_opens".to_owned(), Value::Array(openings));
+    let weak = p.locked.weak.iter().map(|w| json!({ "from_m": number(w.from_m), "to_m": number(w.to_m) })).collect();
+    out.insert("pack_weak".to_owned(), Value::Array(weak));
     out
 }
 

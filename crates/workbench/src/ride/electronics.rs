@@ -6,6 +6,9 @@ use super::step::{State, Stepper};
 
 /// A charge that the electronics do not allow must last so long before they open, s.
 const OPENS_AFTER_S: f64 = 1.0;
+/// The electrodes follow the current within about this time, s: what their resistance falls by (own choice; far below the
+/// quick pair, far above a step).
+const FELT_S: f64 = 0.5;
 /// They try again after this, s.
 const OPEN_FOR_S: f64 = 30.0;
 
@@ -17,6 +20,8 @@ by_lane! {
         pub quick_mean: L,
         pub slow_gone: L,
         pub slow_mean: L,
+        pub felt_gone: L,
+        pub felt_half: L,
     }
 }
 
@@ -48,6 +53,8 @@ pub(super) fn relax(pack: &PackTables, h_s: f64) -> Relax {
         quick_mean: quick_gone * pack.quick_s / h_s,
         slow_gone,
         slow_mean: slow_gone * pack.slow_s / h_s,
+        felt_gone: gone(FELT_S),
+        felt_half: -libm::expm1(-0.5 * h_s / FELT_S),
     }
 }
 

@@ -92,9 +92,8 @@ pub fn ensemble(
                 draws.draw(&point[..dims - MORE], &mut values);
                 entry(job, &values, course, options, &point[dims - MORE..])
             });
-            let out = together(entries.collect(), course);
-            went(so_far.fetch_add(out.len(), Ordering::Relaxed) + out.len());
-            out
+            // Two rides a variant.
+            together(entries.collect(), course, &|| went(so_far.fetch_add(1, Ordering::Relaxed).div_ceil(2)))
         })
         .collect();
     summary(variants, done.into_iter().flatten().collect())
@@ -119,11 +118,15 @@ fn entry(job: &Job, values: &[f64], course: &Course, options: &Options, more: &[
 }
 
 /// Rides some variants with the clutch locked and free, and answers for each.
-fn together(entries: Vec<Result<Entry, RideError>>, course: &Course) -> Vec<Result<Variant, RideError>> {
+fn together(
+    entries: Vec<Result<Entry, RideError>>,
+    course: &Course,
+    ended: &dyn Fn(),
+) -> Vec<Result<Variant, RideError>> {
     let ride = |locked: bool| {
         let with = |e: &Entry| Entry { bike: e.bike.with_clutch(locked), ..e.clone() };
         let all: Vec<Entry> = entries.iter().flatten().map(with).collect();
-        ride_all(&all, course, course.start_speed().as_metres_per_second(), STEP_S).into_iter()
+        ride_all(&all, course, course.start_speed().as_metres_per_second(), STEP_S, ended).into_iter()
     };
     let (mut locked, mut free) = (ride(true), ride(false));
     let answer = |e: Result<Entry, RideError>| {

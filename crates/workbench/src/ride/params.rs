@@ -75,6 +75,7 @@ by_lane! {
         pub hold_fastest_m_s: L,
         // Pack.
         pub per_capacity: L,
+        pub per_knee: L,
         pub per_pack: L,
         pub pack_air_w_k: L,
         pub cutout_v: L,
@@ -162,6 +163,7 @@ impl Params {
             ease_span_v: ease.gone_v - ease.from_v,
             hold_fastest_m_s: b.hold_fastest_m_s,
             per_capacity: 1.0 / b.pack.capacity_as,
+            per_knee: 1.0 / b.pack.knee_a,
             per_pack: 1.0 / b.pack.heat_j_k,
             pack_air_w_k: b.pack.air_w_k,
             cutout_v: b.cutout_v,

@@ -59,7 +59,15 @@ pub struct Series<'a> {
 impl<'a> Series<'a> {
     /// A row every so many seconds.
     pub fn new(course: &'a Course, every_s: f64) -> Self {
-        Self { course, every_s, next_s: 0.0, sums: [0.0; 4], span_s: 0.0, limit_s: [0.0; Limit::ALL.len()], rows: Vec::new() }
+        Self {
+            course,
+            every_s,
+            next_s: 0.0,
+            sums: [0.0; 4],
+            span_s: 0.0,
+            limit_s: [0.0; Limit::ALL.len()],
+            rows: Vec::new(),
+        }
     }
 }
 

@@ -21,9 +21,15 @@ pub struct Entry {
     pub weather: Weather,
 }
 
-/// Rides all of them, each to the bit as alone.
-pub fn ride_all(entries: &[Entry], course: &Course, start_m_s: f64, step_s: f64) -> Vec<Result<Ride, Stuck>> {
-    ride_all_at(Level::new(), entries, course, start_m_s, step_s)
+/// Rides all of them, each to the bit as alone; tells when one has ended.
+pub fn ride_all(
+    entries: &[Entry],
+    course: &Course,
+    start_m_s: f64,
+    step_s: f64,
+    ended: &dyn Fn(),
+) -> Vec<Result<Ride, Stuck>> {
+    ride_all_at(Level::new(), entries, course, start_m_s, step_s, ended)
 }
 
 /// The same with the vector units named; which they are changes no bit.
@@ -33,14 +39,19 @@ pub fn ride_all_at(
     course: &Course,
     start_m_s: f64,
     step_s: f64,
+    ended: &dyn Fn(),
 ) -> Vec<Result<Ride, Stuck>> {
     let kinds = |k: Kind| entries.iter().all(|e| Kind::of(&e.bike) == k);
     let alike = entries.first().is_some_and(|e| kinds(Kind::of(&e.bike)));
     if entries.len() < 2 || !alike {
-        let alone = |e: &Entry| ride_with(&e.bike, &e.rider, &e.weather, course, start_m_s, step_s, &mut Nobody);
+        let alone = |e: &Entry| {
+            let ride = ride_with(&e.bike, &e.rider, &e.weather, course, start_m_s, step_s, &mut Nobody);
+            ended();
+            ride
+        };
         return entries.iter().map(alone).collect();
     }
-    dispatch!(level, simd => abreast(simd, entries, course, start_m_s, step_s))
+    dispatch!(level, simd => abreast(simd, entries, course, start_m_s, step_s, ended))
 }
 
 #[inline(always)]
@@ -50,8 +61,9 @@ fn abreast<S: Simd>(
     course: &Course,
     start_m_s: f64,
     step_s: f64,
+    ended: &dyn Fn(),
 ) -> Vec<Result<Ride, Stuck>> {
-    run::<f64x8<S>>(simd, entries, course, start_m_s, step_s)
+    run::<f64x8<S>>(simd, entries, course, start_m_s, step_s, ended)
 }
 
 #[inline(always)]
@@ -61,6 +73,7 @@ fn run<L: Lanes>(
     course: &Course,
     start_m_s: f64,
     step_s: f64,
+    ended: &dyn Fn(),
 ) -> Vec<Result<Ride, Stuck>> {
     let mut waiting = entries
         .iter()
@@ -136,6 +149,7 @@ fn run<L: Lanes>(
                 Err(stuck) => (lane.who, Err(stuck)),
             };
             out[done.0] = Some(done.1);
+            ended();
             match waiting.next() {
                 Some(mut next) => {
                     next.steps = taken_so_far;

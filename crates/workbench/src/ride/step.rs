@@ -47,6 +47,8 @@ by_lane! {
         pub a_m_s2: L,
         /// Battery current of the last step, discharging positive, A.
         pub battery_a: L,
+        /// Battery current that the electrodes feel, A.
+        pub(super) felt_a: L,
         /// Braking current at the end of the last step, from which it rises, A.
         pub(super) ramp_a: L,
         /// Limited braking current of the last step, where the next search begins, A.
@@ -148,7 +150,7 @@ pub struct Stepper<'a, L: Lanes = f64> {
     per_cell: f64,
     tables: Vec<Tables<'a>>,
     cell: Rows<L, 6>,
-    pack: Rows<L, 8>,
+    pack: Rows<L, 10>,
     cold: Rows<L, 2>,
     cool: Rows<L, 2>,
 }
@@ -190,6 +192,7 @@ impl<'a> Stepper<'a> {
             pack_c: self.p.start_pack_c,
             a_m_s2: 0.0,
             battery_a: 0.0,
+            felt_a: 0.0,
             ramp_a: 0.0,
             limited_a: 0.0,
             over_s: 0.0,
@@ -208,7 +211,7 @@ impl<'a> Stepper<'a> {
     /// Energy in the battery's pairs, J.
     pub fn pairs_j(&self, s: &State) -> f64 {
         let pack = self.tables[0].pack;
-        let p = pack.at(s.charge, s.pack_c);
+        let p = pack.at(s.charge, s.pack_c, 0.0);
         let half = |v: f64, tau: f64, r: f64| if r > 0.0 { 0.5 * tau / r * v * v } else { 0.0 };
         half(s.quick_v, pack.quick_s, p.quick_ohm) + half(s.slow_v, pack.slow_s, p.slow_ohm)
     }
@@ -226,7 +229,7 @@ impl<'a> Stepper<'a> {
     pub fn stand(&mut self, s: &mut State, dt: f64, tally: &mut Tally) -> Result<Taken, Stuck> {
         let pack = self.tables[0].pack;
         let relax = relax(pack, dt);
-        let now = pack.at(s.charge, s.pack_c);
+        let now = pack.at(s.charge, s.pack_c, s.felt_a + (s.battery_a - s.felt_a) * relax.felt_half);
         let (emf, inner) = source(&relax, &now, s);
         let battery_a = current(emf, inner, self.p.standby_w, 0.0);
         if battery_a.is_nan() {
@@ -255,6 +258,7 @@ impl<'a> Stepper<'a> {
         s.t_s += dt;
         s.a_m_s2 = 0.0;
         s.charge -= dt * battery_a * self.p.per_capacity;
+        s.felt_a += (battery_a - s.felt_a) * relax.felt_gone;
         s.quick_v -= q_off * relax.quick_gone;
         s.slow_v -= s_off * relax.slow_gone;
         s.pack_c += dt * self.pack_warms(heat_w, s.pack_c);
@@ -364,7 +368,8 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let per_a = p.torque_per_wb * flux;
         let coast_n = if locked { p.geared_per_m * drag_nm } else { zero };
         let charge = s.charge - h * 0.5 * s.battery_a * p.per_capacity;
-        let pack = super::pack::now(&mut self.pack, &mut self.cold, charge, s.pack_c, |i| self.tables[i].pack);
+        let felt = (s.felt_a + (s.battery_a - s.felt_a) * whole.felt_half) * p.per_knee;
+        let pack = super::pack::now(&mut self.pack, &mut self.cold, charge, s.pack_c, felt, |i| self.tables[i].pack);
         let (emf, inner) = source(&whole, &pack, s);
         let own_v = if locked { p.own_per_wb * om * flux } else { zero };
         let open = s.t_s.below(s.open_until_s);
@@ -377,7 +382,22 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let a_brake = (slowing + p.firmness_per_s * (v_brake - v)).most(-p.slowing_m_s2);
         let a_pedal = (p.firmness_per_s * (v_pedal - v)).least(p.speeding_m_s2).least(a_brake);
 
-        let motor = Now { v, om, drag_nm, warm_ohm, ohm, flux, per_a, emf, inner, own_v, open, charge: s.charge, square_n: p.weight_n * cos, h };
+        let motor = Now {
+            v,
+            om,
+            drag_nm,
+            warm_ohm,
+            ohm,
+            flux,
+            per_a,
+            emf,
+            inner,
+            own_v,
+            open,
+            charge: s.charge,
+            square_n: p.weight_n * cos,
+            h,
+        };
         let mut act = Act::none(zero, s.limited_a);
         let brakes = a_brake.below(a_coast);
         let pedals = a_coast.below(a_pedal) & !brakes;
@@ -509,6 +529,7 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         s.v_m_s = v_end;
         s.a_m_s2 = a;
         s.charge -= dt * battery_a * p.per_capacity;
+        s.felt_a += (battery_a - s.felt_a) * over.felt_gone;
         s.quick_v -= q_off * over.quick_gone;
         s.slow_v -= s_off * over.slow_gone;
         s.pack_c += dt * self.pack_warms(pack_heat_w, pack_mid);

@@ -77,7 +77,7 @@ proptest! {
             .map(|e| format!("{:?}", ride_with(&e.bike, &e.rider, &e.weather, &course, 3.0, 0.1, &mut Nobody)))
             .collect();
         for level in levels() {
-            for (k, (a, b)) in alone.iter().zip(ride_all_at(level, &entries, &course, 3.0, 0.1)).enumerate() {
+            for (k, (a, b)) in alone.iter().zip(ride_all_at(level, &entries, &course, 3.0, 0.1, &|| ())).enumerate() {
                 prop_assert_eq!(a, &format!("{b:?}"), "ride {} on {:?}", k, level);
             }
         }

@@ -50,7 +50,15 @@ impl Watch for Extremes {
 /// Braking by motor begins as its current rises: in closed form, t − ½·ramp of full braking after the ramp.
 #[test]
 fn validates_the_ramp_in_closed_form() {
-    let bike = Bike { rolling: 0.0, drag_area_m2: 0.0, drag_nm: 0.0, drag_nms: 0.0, hands_m_s2: 0.0, command: Command::Switch, ..hub5() };
+    let bike = Bike {
+        rolling: 0.0,
+        drag_area_m2: 0.0,
+        drag_nm: 0.0,
+        drag_nms: 0.0,
+        hands_m_s2: 0.0,
+        command: Command::Switch,
+        ..hub5()
+    };
     let course = slope(-1e-9, 100.0, Speed::metres_per_second(0.6));
     struct Until(f64, f64);
     impl Watch for Until {
