@@ -1,6 +1,7 @@
 //! The hill on the command line: one course, all loads; or many variants of it.
 
 use crate::output::{self, Exit, figure};
+use crate::progress::Progress;
 use crate::{check_text, ride_json, ride_text};
 use drawing::chart::ride_strip;
 use workbench::job::Job;
@@ -62,7 +63,9 @@ fn answer(job: &Job, asked: &Asked<'_>) -> Result<(String, bool), Vec<String>> {
             let most = ensemble::MOST.to_string();
             return Err(vec![words::fill("ride.error.variants", &[("given", n), ("most", &most)])]);
         };
-        let all = ensemble::ensemble(job, &course, &options, n);
+        let bar = Progress::new();
+        let all = ensemble::ensemble(job, &course, &options, n, &|done| bar.at(done, n));
+        bar.done();
         let text = if asked.format == "json" { ride_json::variants(job, &all) } else { ride_text::variants(job, &all) };
         return Ok((text, all.survives > 0.5));
     }

@@ -69,7 +69,7 @@ fn ride(p: &Pair) -> Map<String, Value> {
     }
     out.insert("ledger_locked".to_owned(), ledger(&p.locked.tally.ledger));
     out.insert("ledger_free".to_owned(), ledger(&p.free.tally.ledger));
-    let classes = p.locked.tally.rainflow.classes();
+    let classes = p.locked.rainflow.classes();
     let cycles: Vec<Value> = classes
         .iter()
         .enumerate()
@@ -93,6 +93,8 @@ fn ride(p: &Pair) -> Map<String, Value> {
         })
         .collect();
     out.insert("pack_opens".to_owned(), Value::Array(openings));
+    let weak = p.locked.weak.iter().map(|w| json!({ "from_m": number(w.from_m), "to_m": number(w.to_m) })).collect();
+    out.insert("pack_weak".to_owned(), Value::Array(weak));
     out
 }
 

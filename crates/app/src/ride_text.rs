@@ -7,7 +7,7 @@ use workbench::ride::answers::{ANSWERS, Answer, Pair};
 use workbench::ride::course::Course;
 use workbench::ride::ensemble::{Ensemble, WORTHS};
 use workbench::ride::limits::EndsBy;
-use workbench::ride::run::End;
+use workbench::ride::run::{End, Stretch};
 use workbench::ride::study::{LOADS, Study};
 use workbench::words::{fill, text as word};
 
@@ -63,6 +63,9 @@ const GROUPS: [(&str, &[&str]); 7] = [
             "pack_open_min",
             "too_fast_min",
             "supply_volts_min",
+            "pack_weak_min",
+            "grip_min",
+            "ramp_min",
             "empty_min",
         ],
     ),
@@ -113,6 +116,7 @@ pub fn text(job: &Job, course: &Course, s: &Study, descent: bool) -> String {
     }
     for (pair, (_, key)) in s.pairs.iter().zip(LOADS) {
         went_wrong(&mut out, pair, key);
+        weak(&mut out, pair, key);
     }
     out.push_str(&format!("\n{:36}", word("ride.text.loads")));
     for ((_, key), mass) in LOADS.iter().zip(&s.masses) {
@@ -195,6 +199,27 @@ fn went_wrong(out: &mut String, p: &Pair, key: &str) {
         ));
         out.push('\n');
     }
+}
+
+/// Where the pack is too weak: the first stretches, and how many more.
+fn weak(out: &mut String, p: &Pair, key: &str) {
+    const SHOWN: usize = 4;
+    let stretches = &p.locked.weak;
+    if stretches.is_empty() {
+        return;
+    }
+    let km = |m: f64| figure(m / 1000.0);
+    let one = |s: &Stretch| {
+        let (from, to) = (km(s.from_m), km(s.to_m));
+        if from == to { from } else { format!("{from}–{to}") }
+    };
+    let mut places = stretches.iter().take(SHOWN).map(one).collect::<Vec<_>>().join(", ");
+    if stretches.len() > SHOWN {
+        let more = (stretches.len() - SHOWN).to_string();
+        places = fill("ride.text.weak-more", &[("places", &places), ("more", &more)]);
+    }
+    out.push_str(&fill("ride.text.weak", &[("load", &load_word(key)), ("places", &places)]));
+    out.push('\n');
 }
 
 fn limits(out: &mut String, s: &Study) {

@@ -22,6 +22,7 @@ pub const ARROWS: &[Arrows] = &[
         name: "workbench",
         inner: &["quantity", "physics", "evidence"],
         outer: Some(&[
+            "fearless_simd",
             "levenberg-marquardt",
             "libm",
             "nalgebra",

@@ -40,10 +40,11 @@ walk! {
     8 'B' true ["m26" "m27" "m28"] ["controller.hardware_current" "settings.drive_current" "motor.currents_are" "controller.can_brake"]
         ["motor.torque_point" "motor.torque_point_current" "motor.torque_point_2" "motor.torque_point_2_current"
          "motor.torque_point_3" "motor.torque_point_3_current" "motor.flux_droop" "motor.commutation" "controller.overshoot"
-         "controller.current_tolerance" "controller.ramp" "controller.field_weakening"];
+         "controller.current_tolerance" "controller.ramp" "controller.field_weakening"
+         "controller.standby" "controller.switch_resistance" "controller.switching_loss"];
     9 'B' true ["m34"] ["battery.chemistry" "battery.cells_parallel" "battery.cell_capacity" "battery.condition"]
         ["battery.cell_charge_current" "battery.cool_charge_share" "battery.electronics_charge_limit"
-         "battery.cell_full_voltage" "battery.cell_cutout_voltage" "battery.imbalance"];
+         "battery.cell_full_voltage" "battery.cell_cutout_voltage" "battery.cell_cutback_voltage" "battery.imbalance"];
     10 'B' true ["m31"] ["battery.cells_series"] [];
     11 'B' false ["m30" "m29"] ["controller.voltage_rating" "controller.capacitance"] ["controller.trip_time"];
     12 'B' false [] [] [];
@@ -57,7 +58,7 @@ walk! {
          "motor.gear_play" "motor.gear_stiffness" "motor.gear_efficiency"];
     15 'C' true ["m5"] ["bike.wheel_radius"] [];
     16 'C' false ["m7"] ["bike.spokes" "bike.spoke_crosses"] ["bike.flange_radius" "bike.rim_radius" "bike.spoke_tension"];
-    17 'C' false [] ["bike.grip_wet"] [];
+    17 'C' false [] ["bike.grip_wet"] ["bike.wheel_inertia"];
     18 'C' false ["m41"] [] [];
     19 'C' false [] [] [];
     20 'C' false ["m40"] ["bike.front_brake_alone" "bike.rear_brake_alone"] [];

@@ -1,23 +1,39 @@
-//! Times the rides of `tables/rides.csv`: one line a ride with seconds and the quantities that `benches/ride.py` compares.
+//! Times the rides of `tables/rides.csv`: a line for each ride and step with processor seconds and the quantities that
+//! `benches/ride.py` compares; alone, and eight abreast.
 
 use std::hint::black_box;
 use std::time::Instant;
 
-use validation::rides::{CONVERGES, cases, quantity};
+use validation::rides::{CONVERGES, Case, STEPS, cases, quantity};
+
+/// Least seconds of some runs.
+fn least(mut run: impl FnMut()) -> f64 {
+    (0..20).fold(f64::INFINITY, |best, _| {
+        let begin = Instant::now();
+        for _ in 0..10 {
+            run();
+        }
+        best.min(begin.elapsed().as_secs_f64() / 10.0)
+    })
+}
 
 fn main() {
-    println!("ride,seconds,steps,{}", CONVERGES.join(","));
+    println!("ride,step_s,seconds,abreast_seconds,steps,{}", CONVERGES.join(","));
     for case in cases() {
-        let ride = case.ride(0.1);
-        let mut best = f64::INFINITY;
-        for _ in 0..20 {
-            let begin = Instant::now();
-            for _ in 0..20 {
-                black_box(case.ride(black_box(0.1)));
-            }
-            best = best.min(begin.elapsed().as_secs_f64() / 20.0);
+        for step_s in STEPS {
+            line(&case, step_s);
         }
-        let values = CONVERGES.map(|name| quantity(&ride, name).unwrap_or(f64::NAN).to_string());
-        println!("{},{best:e},{},{}", case.name, ride.steps, values.join(","));
     }
+}
+
+fn line(case: &Case, step_s: f64) {
+    let ride = case.ride(step_s);
+    let alone = least(|| {
+        black_box(case.ride(black_box(step_s)));
+    });
+    let abreast = least(|| {
+        black_box(case.ride_abreast(8, black_box(step_s)));
+    }) / 8.0;
+    let values = CONVERGES.map(|name| quantity(&ride, name).unwrap_or(f64::NAN).to_string());
+    println!("{},{step_s},{alone:e},{abreast:e},{},{}", case.name, ride.steps, values.join(","));
 }

@@ -77,25 +77,31 @@ class Pack:
     def __init__(self, ride):
         c = ride["chemistry"]
         self.open = column("open_circuit.csv", c, "state_of_charge", "open_circuit_v")
-        self.rows = column("cell_resistance.csv", c, "state_of_charge", "at_once_mohm", "quick_mohm", "slow_mohm", "quick_s",
-                           "slow_s", "activation_kj_mol")
-        self.quick_s, self.slow_s, self.activation = (self.rows[k][0] for k in (4, 5, 6))
+        self.rows = column("cell_resistance.csv", c, "state_of_charge", "ohmic_mohm", "transfer_mohm", "quick_mohm",
+                           "slow_mohm", "quick_s", "slow_s", "knee_per_h", "activation_kj_mol")
+        self.quick_s, self.slow_s, self.knee, self.activation = (self.rows[k][0] for k in (5, 6, 7, 8))
+        self.knee *= ride["capacity_as"] / 3600
         after = self.shape(0.5)
-        self.scale = ride["pack_ohm"] / (after[0] + after[1] * (1 - np.exp(-2 / self.quick_s))
-                                         + after[2] * (1 - np.exp(-2 / self.slow_s)))
+        self.scale = ride["pack_ohm"] / (after[0] + after[1] * self.bend(12.5) + after[2] * (1 - np.exp(-2 / self.quick_s))
+                                         + after[3] * (1 - np.exp(-2 / self.slow_s)))
         self.series = ride["series"]
         self.heat = ride["capacity_as"] * self.series * 70 * 0.95 / (5 * 3600)
 
     def shape(self, s):
-        return [np.interp(s, self.rows[0], self.rows[k]) for k in (1, 2, 3)]
+        return [np.interp(s, self.rows[0], self.rows[k]) for k in (1, 2, 3, 4)]
 
-    def at(self, s, celsius):
+    def bend(self, amps):
+        return (1 + 2 / 3 * (amps / self.knee) ** 2) ** -0.25
+
+    def at(self, s, celsius, amps):
         cold = np.exp(self.activation * 1e3 / 8.314462618 * (1 / (celsius + 273.15) - 1 / 298.15))
-        return self.series * np.interp(s, *self.open), [r * self.scale * cold for r in self.shape(s)]
+        ohmic, transfer, quick, slow = (r * self.scale * cold for r in self.shape(s))
+        return self.series * np.interp(s, *self.open), [ohmic + transfer * self.bend(amps), quick, slow]
 
 
 class Ride:
-    """State: way, speed, charge, quick and slow volts, winding, shell, pack, hands' work, legs' work, terminal energy."""
+    """State: way, speed, charge, quick and slow volts, winding, shell, pack, hands' work, legs' work, terminal energy, current
+    that the electrodes feel (half a second behind)."""
 
     def __init__(self, ride):
         self.__dict__.update(ride)
@@ -123,7 +129,7 @@ class Ride:
         copper = self.phase_ohm * (1 + 0.00393 * (winding - 20))
         ohm = copper + self.switch_ohm
         flux = self.flux_wb * (1 + self.magnet_per_k * (shell - 20))
-        volts_open, r = self.pack.at(s, cells)
+        volts_open, r = self.pack.at(s, cells, y[11])
         emf = volts_open - quick - slow
         coast = self.turns / self.gears * drag
         opened = t < self.open_until
@@ -147,7 +153,7 @@ class Ride:
                     i = brentq(over, 0.0, i, xtol=1e-13, rtol=1e-14)
                 em = -torque(i)
         elif a_coast < a_pedal:
-            legs, em, i = self.drive(self.moving * (a_pedal - a_coast), v, om, drag, ohm, flux, emf, torque, inverse)
+            legs, em, i = self.drive(self.moving * (a_pedal - a_coast), v, om, drag, ohm, flux, emf, r[0], torque, inverse)
         own = sqrt(3) * self.pole_pairs * om * flux
         bridge = None
         if own > emf + 2 * self.diode_v:
@@ -173,7 +179,7 @@ class Ride:
         return dict(a=(motor + legs - hands - road) / self.moving, battery=battery, bus=bus, r=r, heat=heat, hands=hands,
                     legs=legs, shell_in=drag * om + shaft * om - motor * v, pack_heat=battery * (volts_open - bus))
 
-    def drive(self, need, v, om, drag, ohm, flux, emf, torque, inverse):
+    def drive(self, need, v, om, drag, ohm, flux, emf, inner, torque, inverse):
         """Legs' force, motor torque and current that together give a force over coasting."""
         power = 0.976 * self.power_w
         low, high = (gear * self.cadence_rpm / 60 for gear in (self.low_gear_m, self.high_gear_m))
@@ -196,6 +202,12 @@ class Ride:
         push = lambda i: (om_e * self.phase_h * i) ** 2 + (ohm * i + om_e * flux) ** 2 - emf * emf / 3
         if push(i) > 0:
             i = brentq(push, 0.0, i, xtol=1e-12) if push(0.0) < 0 else 0.0
+        # The controller keeps its supply above a limit, and above six tenths of what the pack shows unloaded.
+        least = max(self.cutback_v, 0.6 * emf)
+        taken = lambda i: torque(i) * om + self.loss * ohm * i * i + self.switching * least * i + self.standby_w \
+            - max(least * (emf - least) / inner, self.standby_w)
+        if i > 0 and taken(i) > 0:
+            i = brentq(taken, 0.0, i, xtol=1e-13)
         if i < wish:
             em = torque(i)
             legs = min(max(need - given(em), 0.0), most)
@@ -219,7 +231,7 @@ class Ride:
 
     def slope(self, t, y, standing=False):
         if standing:
-            volts, r = self.pack.at(y[2], y[7])
+            volts, r = self.pack.at(y[2], y[7], y[11])
             battery = self.amps(volts - y[3] - y[4], r[0], self.standby_w, 0.0)
             bus = volts - y[3] - y[4] - r[0] * battery
             n = dict(a=0.0, battery=battery, bus=bus, r=r, heat=0.0, hands=0.0, legs=0.0, shell_in=0.0,
@@ -235,7 +247,7 @@ class Ride:
                 (n["heat"] - over) / self.winding_j_k,
                 (n["shell_in"] + over - cooling * (y[6] - self.air_c)) / self.shell_j_k,
                 (n["pack_heat"] - p.heat / 2800 * (y[7] - self.air_c)) / p.heat,
-                n["hands"] * v, n["legs"] * v, n["battery"] * n["bus"]]
+                n["hands"] * v, n["legs"] * v, n["battery"] * n["bus"], (n["battery"] - y[11]) / 0.5]
 
     def not_allowed(self, t, y):
         """Positive while the electronics do not allow the charge."""
@@ -244,7 +256,7 @@ class Ride:
         return min(charge - 0.1, max(n["bus"] - self.cutout_v, charge - self.electronics_a))
 
     def run(self, rtol=1e-9, max_step=1.0):
-        t, y = 0.0, np.array([0, self.start_m_s, self.charge, 0, 0, self.air_c, self.air_c, self.pack_c, 0, 0, 0.0])
+        t, y = 0.0, np.array([0, self.start_m_s, self.charge, 0, 0, self.air_c, self.air_c, self.pack_c, 0, 0, 0.0, 0.0])
         goals = [*self.course.stops, (self.course.length, None)]
         self.openings, self.steps, trip = [], 0, None
         for way, wait in goals:

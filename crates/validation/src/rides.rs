@@ -1,10 +1,11 @@
 //! Rides of `tables/rides.csv`, ridden by the workbench's stepper, beside those that SciPy solved as continuous equations.
 
 use quantity::*;
-use workbench::ride::bike::{Bike, Command, EaseOff, Rider, Weather};
+use workbench::ride::bike::{Bike, Command, EaseOff, Rider, Stance, Weather};
 use workbench::ride::course::{Bend, Course, Point, Stop, Wishes};
 use workbench::ride::pack::PackTables;
 use workbench::ride::run::{Nobody, Ride, ride_with};
+use workbench::ride::side_by_side::{Entry, ride_all};
 
 /// Settings of one ride: pairs of key and text, those of the base first.
 struct Settings {
@@ -74,6 +75,9 @@ impl Case {
             switching: n("switching"),
             standby_w: n("standby_w"),
             diode_v: n("diode_v"),
+            ramp_s: 0.0,
+            cutback_v: n("cutback_v"),
+            stance: Stance { front: false, wheelbase_m: 1.1, ahead_m: 0.45, height_m: 1.0 },
             drive_a: n("drive_a"),
             brake_a: n("brake_a"),
             fade_from_m_s: n("fade_from_m_s"),
@@ -112,6 +116,8 @@ impl Case {
             pack_c: n("pack_c"),
             density_kg_m3: n("density_kg_m3"),
             head_wind_m_s: n("head_wind_m_s"),
+            // The solved rides know no sliding tyre.
+            grip: 1e3,
         };
         let speed = |key: &str| Speed::metres_per_second(n(key));
         let wishes = Wishes {
@@ -134,7 +140,17 @@ impl Case {
         ride_with(&self.bike, &self.rider, &self.weather, &self.course, self.start_m_s, step_s, &mut Nobody)
             .expect("a ride of rides.csv is within the formulas")
     }
+
+    /// Rides it so many times side by side.
+    pub fn ride_abreast(&self, count: usize, step_s: f64) -> Vec<Ride> {
+        let one = Entry { bike: self.bike.clone(), rider: self.rider, weather: self.weather };
+        let rides = ride_all(&vec![one; count], &self.course, self.start_m_s, step_s, &|| ());
+        rides.into_iter().map(|r| r.expect("a ride of rides.csv is within the formulas")).collect()
+    }
 }
+
+/// Steps whose differences are looked at, s.
+pub const STEPS: [f64; 6] = [0.8, 0.4, 0.2, 0.1, 0.05, 0.025];
 
 /// All rides of the table.
 pub fn cases() -> Vec<Case> {
@@ -200,7 +216,7 @@ pub fn convergence() -> Vec<Convergence> {
             let row = solved.iter().find(|r| r.inputs == case.name && r.quantity == format!("ride: {name}"));
             row.expect("every ride is solved").value()
         };
-        for step_s in [0.8, 0.4, 0.2, 0.1, 0.05, 0.025] {
+        for step_s in STEPS {
             let r = case.ride(step_s);
             let apart = CONVERGES.map(|name| quantity(&r, name).unwrap_or(f64::NAN) - recorded(name));
             out.push(Convergence { ride: case.name.clone(), step_s, apart });

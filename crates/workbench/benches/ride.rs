@@ -56,7 +56,7 @@ fn course() -> Course {
 #[divan::bench(sample_count = 20, args = [true, false])]
 fn a_step(bencher: divan::Bencher<'_, '_>, locked: bool) {
     let bike = study::middle_bike(&job(), &Options::read(&[]).unwrap(), Load::Usual).unwrap().with_clutch(locked);
-    let weather = Weather { air_c: 18.0, pack_c: 18.0, density_kg_m3: 1.2, head_wind_m_s: 0.0 };
+    let weather = Weather { air_c: 18.0, pack_c: 18.0, density_kg_m3: 1.2, head_wind_m_s: 0.0, grip: 0.7 };
     let course = course();
     let steps = ride(&bike, &Rider::EVERYDAY, &weather, &course, 0.0).unwrap().steps;
     bencher
@@ -67,5 +67,5 @@ fn a_step(bencher: divan::Bencher<'_, '_>, locked: bool) {
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn a_thousand_variants_of_100_km(bencher: divan::Bencher<'_, '_>) {
     let (job, course, options) = (job(), course(), Options::read(&[]).unwrap());
-    bencher.counter(ItemsCount::new(1000_u32)).bench(|| ensemble::ensemble(&job, &course, &options, 1000));
+    bencher.counter(ItemsCount::new(1000_u32)).bench(|| ensemble::ensemble(&job, &course, &options, 1000, &|_| ()));
 }

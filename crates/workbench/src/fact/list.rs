@@ -54,6 +54,7 @@ facts! { COMMON, CommonIndex, Key:
     SPOKE_TENSION: Force = "bike.spoke_tension", q("N", 100.0, 2500.0), Normal, "look";
     ROLLING: Ratio = "bike.rolling_resistance", q("", 0.001, 0.05), LogNormal, "m39";
     DRAG_AREA: DragArea = "bike.drag_area", q("m²", 0.1, 2.0), LogNormal, "m39";
+    WHEEL_INERTIA: Inertia = "bike.wheel_inertia", q("g·m²", 20.0, 800.0), LogNormal, "assume";
     GRIP_WET: Friction = "bike.grip_wet", q("", 0.05, 1.0), Normal, "assume";
     BRAKE_FRONT: Acceleration = "bike.front_brake_alone", q("m/s²", 0.0, 9.0), Normal, "m40";
     BRAKE_REAR: Acceleration = "bike.rear_brake_alone", q("m/s²", 0.0, 6.0), Normal, "m40";
@@ -129,6 +130,9 @@ facts! { COMMON, CommonIndex, Key:
     FIELD_WEAKENING: Ratio = "controller.field_weakening", c(YES_NO), Exact, "ask";
     CAN_BRAKE: Ratio = "controller.can_brake", c(YES_NO), Exact, "ask";
     RAMP: Time = "controller.ramp", q("ms", 0.0, 3000.0), Normal, "ask";
+    STANDBY: Power = "controller.standby", q("W", 0.0, 40.0), LogNormal, "ask";
+    SWITCHES: Resistance = "controller.switch_resistance", q("mΩ", 0.1, 60.0), LogNormal, "assume";
+    SWITCHING: Ratio = "controller.switching_loss", q("%", 0.0, 6.0), LogNormal, "assume";
     // settings asked for
     DRIVE_CURRENT: PhaseCurrent = "settings.drive_current", q("A", 1.0, 600.0), Exact, "label";
     DRIVE_CURRENT_KEPT_BY: Ratio = "settings.drive_current_kept_by", c(KEEPERS), Exact, "ask";
@@ -152,6 +156,7 @@ facts! { COMMON, CommonIndex, Key:
     ELECTRONICS_CHARGE: BatteryCurrent = "battery.electronics_charge_limit", q("A", 0.0, 300.0), Normal, "m34";
     CELL_FULL: Voltage = "battery.cell_full_voltage", q("V", 3.3, 4.4), Normal, "label";
     CELL_CUTOUT: Voltage = "battery.cell_cutout_voltage", q("V", 3.4, 4.5), Normal, "label";
+    CUTBACK: Voltage = "battery.cell_cutback_voltage", q("V", 1.5, 3.7), Normal, "ask";
     IMBALANCE: Voltage = "battery.imbalance", q("V", 0.0, 0.3), Normal, "assume";
     PACK_RESISTANCE: Resistance = "battery.resistance", q("mΩ", 2.0, 2000.0), LogNormal, "m32";
     PLUG_RATING: BatteryCurrent = "battery.plug_rating", q("A", 1.0, 400.0), Normal, "m37";

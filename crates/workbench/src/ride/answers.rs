@@ -239,10 +239,13 @@ answers! {
     "pack_open_min", "min", |p| minutes(p, Limit::PackOpen);
     "too_fast_min", "min", |p| minutes(p, Limit::TooFast);
     "supply_volts_min", "min", |p| minutes(p, Limit::SupplyVolts);
+    "pack_weak_min", "min", |p| minutes(p, Limit::PackWeak);
+    "grip_min", "min", |p| minutes(p, Limit::Grip);
+    "ramp_min", "min", |p| minutes(p, Limit::Ramp);
     "empty_min", "min", |p| minutes(p, Limit::Empty);
     "drive_torque_nm", "N·m", |p| p.locked.tally.peaks.drive_nm;
     "brake_torque_nm", "N·m", |p| p.locked.tally.peaks.brake_nm;
-    "reversals_over_20_nm", "", |p| p.locked.tally.rainflow.cycles_from(20.0);
-    "reversals_over_60_nm", "", |p| p.locked.tally.rainflow.cycles_from(60.0);
-    "reversals_beyond_hold", "", |p| p.locked.tally.rainflow.beyond();
+    "reversals_over_20_nm", "", |p| p.locked.rainflow.cycles_from(20.0);
+    "reversals_over_60_nm", "", |p| p.locked.rainflow.cycles_from(60.0);
+    "reversals_beyond_hold", "", |p| p.locked.rainflow.beyond();
 }

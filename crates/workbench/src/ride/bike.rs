@@ -88,6 +88,10 @@ pub struct Bike {
     pub standby_w: f64,
     /// Drop of one diode, V.
     pub diode_v: f64,
+    /// From nothing to the set braking current, s.
+    pub ramp_s: f64,
+    /// The controller drives no harder than leaves the supply this, V.
+    pub cutback_v: f64,
     /// Largest driving current, A.
     pub drive_a: f64,
     /// Largest braking current, A.
@@ -110,6 +114,8 @@ pub struct Bike {
     pub cutout_v: f64,
     /// Electronics open above this charge current, A.
     pub electronics_a: f64,
+    /// How the braked tyre is loaded.
+    pub stance: Stance,
     /// Deceleration of both hand brakes, m/s².
     pub hands_m_s2: f64,
     /// Controller's rating, V.
@@ -139,14 +145,32 @@ pub enum Load {
     Between(f64),
 }
 
-/// Inertia of a bicycle wheel without motor, kg·m² (Moore 2012, measured wheels: 0.08 to 0.19).
-const WHEEL_INERTIA: f64 = 0.15;
-/// Switch resistance of a controller, Ω (estimate, grade D).
-const SWITCH: f64 = 0.004;
-/// Switching loss, (3/π)·time·frequency for 0.5 µs at 16 kHz (estimate, grade D).
-const SWITCHING: f64 = 0.008;
-/// Controller and display, W (estimate, grade D).
-const STANDBY: f64 = 2.0;
+/// Where the motor's tyre stands, m.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stance {
+    /// In the front wheel.
+    pub front: bool,
+    /// Between the axles.
+    pub wheelbase_m: f64,
+    /// Centre of mass ahead of the rear axle.
+    pub ahead_m: f64,
+    /// Centre of mass above the road.
+    pub height_m: f64,
+}
+
+impl Stance {
+    /// Largest braking force of the tyre over the bike's weight square to the road (`physics::grip`, no other brake).
+    pub fn grip(&self, friction: f64) -> f64 {
+        let (l, b, h) = (self.wheelbase_m, self.ahead_m, self.height_m);
+        if self.front {
+            let lifts = (l - b) / h;
+            if friction * h < l { (friction * b / (l - friction * h)).min(lifts) } else { lifts }
+        } else {
+            friction * (l - b) / (l + friction * h)
+        }
+    }
+}
+
 /// Drop of a switch's own diode, V (common silicon, from memory).
 const DIODE: f64 = 0.8;
 
@@ -187,7 +211,7 @@ impl Bike {
         let hands = w.get(list::BRAKE_FRONT)? + w.get(list::BRAKE_REAR)?;
         Ok(Self {
             mass_kg: mass(w, load)?,
-            wheels_kg: 2.0 * WHEEL_INERTIA / (radius_m * radius_m),
+            wheels_kg: 2.0 * w.get(list::WHEEL_INERTIA)?.as_kilogram_square_metres() / (radius_m * radius_m),
             rolling: w.get(list::ROLLING)?.get(),
             drag_area_m2: w.get(list::DRAG_AREA)?.as_square_metres(),
             wheel_radius_m: radius_m,
@@ -211,10 +235,12 @@ impl Bike {
             shell_to_air_w_k: w.get(list::SHELL_TO_AIR)?.as_watts_per_kelvin(),
             winding_limit_c: w.get(list::WINDING_LIMIT)?.as_celsius(),
             gear_limit_c: w.get(list::GEAR_LIMIT)?.as_celsius(),
-            switch_ohm: SWITCH,
-            switching: SWITCHING,
-            standby_w: STANDBY,
+            switch_ohm: w.get(list::SWITCHES)?.as_ohms(),
+            switching: w.get(list::SWITCHING)?.get(),
+            standby_w: w.get(list::STANDBY)?.as_watts(),
             diode_v: DIODE,
+            ramp_s: w.get(list::RAMP)?.as_seconds(),
+            cutback_v: w.get(list::CUTBACK)?.as_volts() * series,
             drive_a: amplitude(list::DRIVE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
             brake_a: amplitude(list::BRAKE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
             fade_from_m_s: w.get(list::FADE_FROM).map_or(0.0, Speed::as_metres_per_second),
@@ -226,6 +252,12 @@ impl Bike {
             pack,
             cutout_v: (w.get(list::CELL_CUTOUT)?.as_volts() - w.get(list::IMBALANCE)?.as_volts()) * series,
             electronics_a: w.get(list::ELECTRONICS_CHARGE)?.as_amperes(),
+            stance: Stance {
+                front: w.is(list::POSITION.id(), "front")?,
+                wheelbase_m: w.get(list::WHEELBASE)?.as_metres(),
+                ahead_m: w.get(list::CENTRE_AHEAD)?.as_metres(),
+                height_m: w.get(list::CENTRE_HEIGHT)?.as_metres(),
+            },
             hands_m_s2: hands.as_metres_per_second_squared(),
             rating_v: w.get(list::VOLTAGE_RATING)?.as_volts(),
             capacitance_f: w.get(list::CAPACITANCE)?.as_farads(),
@@ -310,7 +342,7 @@ impl Rider {
     };
 }
 
-/// Air of a ride.
+/// Air and road of a ride.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Weather {
     /// Temperature of air, motor and pack at the start, °C.
@@ -321,7 +353,12 @@ pub struct Weather {
     pub density_kg_m3: f64,
     /// Head wind, m/s.
     pub head_wind_m_s: f64,
+    /// Friction of tyre on road.
+    pub grip: f64,
 }
+
+/// Tyre on dry road (measured on eight bicycles, SAE 2020-01-0876: 0.6 to 0.8).
+pub const DRY_GRIP: f64 = 0.7;
 
 impl Weather {
     /// Air of a temperature at a height of the standard atmosphere (ISO 2533), half humid.
@@ -337,6 +374,7 @@ impl Weather {
             pack_c: air.as_celsius(),
             density_kg_m3: density.as_kilograms_per_cubic_metre(),
             head_wind_m_s: head_wind.as_metres_per_second(),
+            grip: DRY_GRIP,
         })
     }
 }

@@ -102,6 +102,12 @@ pub(super) struct Cell {
     pub d_pedal: f64,
 }
 
+impl Cell {
+    pub(super) const fn row(&self) -> [f64; 6] {
+        [self.sin, self.d_sin, self.brake, self.d_brake, self.pedal, self.d_pedal]
+    }
+}
+
 /// A stop at the edge of a cell.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Halt {

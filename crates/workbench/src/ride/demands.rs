@@ -4,7 +4,7 @@
 //! they are on this way. The rest of the doubt stays. The height held is the one after which the link's own model is as hot
 //! as the ride was, so that stops, bends and flats on the way down count.
 
-use super::bike::{Load, Weather};
+use super::bike::Load;
 use super::course::Course;
 use super::options::Options;
 use super::run::{STEP_S, Watch, ride_with};
@@ -72,7 +72,7 @@ impl Watch for Seen {
 pub fn demands(job: &Job, course: &Course, options: &Options) -> Result<Vec<Demand>, RideError> {
     let said = options.air();
     let hottest = job.get(list::HOTTEST_AIR).filter(|t| *t > said).unwrap_or(said);
-    let weather = Weather::at(hottest, course.start_height(), options.wind())?;
+    let weather = options.weather(hottest, course.start_height(), options.wind())?;
     let rider = options.rider(job);
     let bike = middle_bike(job, options, Load::Usual)?.with_clutch(true);
     let mut seen = Seen { span: Vec::new(), steepest: 0.0 };

@@ -4,11 +4,12 @@
 //! own place, so that the numbers are the same on any number of threads. Only the answers are kept: memory does not grow
 //! with the length of the ride.
 
-use super::answers::{ANSWERS, Worth, pair};
-use super::bike::{Bike, Load, Rider, Weather};
+use super::answers::{ANSWERS, Worth, pair_of};
+use super::bike::{Bike, Load, Rider};
 use super::course::Course;
 use super::options::Options;
 use super::run::End;
+use super::side_by_side::{Entry, ride_all};
 use super::study::{RideError, with_charge};
 use crate::doubt::sobol::Sequence;
 use crate::doubt::{Draws, normal_quantile};
@@ -16,9 +17,14 @@ use crate::job::Job;
 use crate::link::{Off, World};
 use quantity::*;
 use rayon::prelude::*;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Dimensions besides the facts: legs, assist, load, charge, air, wind.
 const MORE: usize = 6;
+/// So many variants are ridden by a thread at a time: enough that lanes are seldom empty.
+const TOGETHER: core::ops::RangeInclusive<usize> = 16..=256;
+/// Portions for each thread, so that all end at about the same time.
+const PORTIONS: usize = 4;
 /// Most variants at once.
 pub const MOST: usize = 100_000;
 /// Variants are ridden in steps twice as long, s: what that changes (`docs/validation.md`) is far below what they differ by.
@@ -62,28 +68,39 @@ struct Variant {
     worth: Worth,
 }
 
-/// Rides all variants.
-pub fn ensemble(job: &Job, course: &Course, options: &Options, variants: usize) -> Ensemble {
+/// Rides all variants; tells how many are done.
+pub fn ensemble(
+    job: &Job,
+    course: &Course,
+    options: &Options,
+    variants: usize,
+    went: &(dyn Fn(usize) + Sync),
+) -> Ensemble {
     let variants = variants.clamp(1, MOST);
     let draws = Draws::new(job);
     let dims = draws.dimensions() + MORE;
     let mut points = vec![0.0; dims * variants];
     Sequence::new(dims, 0).fill(0, &mut points);
     let middle = job.middle();
-    let done: Vec<Result<Variant, RideError>> = points
-        .par_chunks(dims)
-        .map_init(
-            || middle.clone(),
-            |values, point| {
-                draws.draw(&point[..dims - MORE], values);
-                variant(job, values, course, options, &point[dims - MORE..])
-            },
-        )
+    let so_far = AtomicUsize::new(0);
+    let portion = (variants / (rayon::current_num_threads() * PORTIONS)).clamp(*TOGETHER.start(), *TOGETHER.end());
+    let done: Vec<Vec<Result<Variant, RideError>>> = points
+        .par_chunks(dims * portion)
+        .map(|points| {
+            let mut values = middle.clone();
+            let entries = points.chunks(dims).map(|point| {
+                draws.draw(&point[..dims - MORE], &mut values);
+                entry(job, &values, course, options, &point[dims - MORE..])
+            });
+            // Two rides a variant.
+            together(entries.collect(), course, &|| went(so_far.fetch_add(1, Ordering::Relaxed).div_ceil(2)))
+        })
         .collect();
-    summary(variants, done)
+    summary(variants, done.into_iter().flatten().collect())
 }
 
-fn variant(job: &Job, values: &[f64], course: &Course, options: &Options, more: &[f64]) -> Result<Variant, RideError> {
+/// One variant's bike, rider and day.
+fn entry(job: &Job, values: &[f64], course: &Course, options: &Options, more: &[f64]) -> Result<Entry, RideError> {
     let [legs, assist, load, charge, air, wind] = more else { return Err(RideError::Gap(crate::link::Gap::NotThere)) };
     let usual = options.rider(job);
     let rider = Rider {
@@ -93,17 +110,39 @@ fn variant(job: &Job, values: &[f64], course: &Course, options: &Options, more: 
     };
     let air = Temperature::kelvins((options.air().as_kelvins() + AIR_K * normal_quantile(*air)).clamp(250.0, 320.0));
     let wind = options.wind() + Speed::metres_per_second(WIND_M_S * normal_quantile(*wind));
-    let weather = Weather::at(air, course.start_height(), wind)?;
+    let weather = options.weather(air, course.start_height(), wind)?;
     let world = World::new(values, job.arms, &Off);
     let bike = with_charge(Bike::new(&world, Load::Between(*load))?, options);
     let bike = Bike { start_charge: (bike.start_charge - CHARGE * charge).max(0.05), ..bike };
-    let pair = pair(&bike, &rider, &weather, course, STEP_S)?;
-    Ok(Variant {
-        numbers: ANSWERS.iter().map(|a| (a.of)(&pair)).collect(),
-        arrives: pair.locked.end == End::Arrived,
-        survives: pair.survives(),
-        worth: pair.worth(),
-    })
+    Ok(Entry { bike, rider, weather })
+}
+
+/// Rides some variants with the clutch locked and free, and answers for each.
+fn together(
+    entries: Vec<Result<Entry, RideError>>,
+    course: &Course,
+    ended: &dyn Fn(),
+) -> Vec<Result<Variant, RideError>> {
+    let ride = |locked: bool| {
+        let with = |e: &Entry| Entry { bike: e.bike.with_clutch(locked), ..e.clone() };
+        let all: Vec<Entry> = entries.iter().flatten().map(with).collect();
+        ride_all(&all, course, course.start_speed().as_metres_per_second(), STEP_S, ended).into_iter()
+    };
+    let (mut locked, mut free) = (ride(true), ride(false));
+    let answer = |e: Result<Entry, RideError>| {
+        let e = e?;
+        let (Some(locked), Some(free)) = (locked.next(), free.next()) else {
+            return Err(RideError::Gap(crate::link::Gap::NotThere));
+        };
+        let pair = pair_of(&e.bike, course, locked?, free?);
+        Ok(Variant {
+            numbers: ANSWERS.iter().map(|a| (a.of)(&pair)).collect(),
+            arrives: pair.locked.end == End::Arrived,
+            survives: pair.survives(),
+            worth: pair.worth(),
+        })
+    };
+    entries.into_iter().map(answer).collect()
 }
 
 fn summary(variants: usize, done: Vec<Result<Variant, RideError>>) -> Ensemble {

@@ -56,8 +56,8 @@ struct Seen<'a> {
 impl Watch for Seen<'_> {
     fn step(&mut self, s: &State, taken: &Taken) -> bool {
         self.helped_s = if taken.hands_n + taken.nobody_n > 2.0 { self.helped_s + taken.h_s } else { 0.0 };
-        if taken.limit != Limit::None && self.helped_s > HELPS_FOR_S {
-            self.ends_by = EndsBy::Limit(taken.limit);
+        if taken.limit() != Limit::None && self.helped_s > HELPS_FOR_S {
+            self.ends_by = EndsBy::Limit(taken.limit());
             return false;
         }
         self.fell_m = -taken.slope * s.x_m;
@@ -103,11 +103,12 @@ pub fn highest_charge(bike: &Bike, weather: &Weather, speed: Speed) -> Option<St
     let loss_w = bike.copper_factor * (bike.phase_ohm + bike.switch_ohm) * i * i + bike.standby_w;
     let ceiling_v = bike.ease_off.map_or(bike.cutout_v, |e| e.from_v.min(bike.cutout_v));
     let fits = |charge: f64| {
-        let p = bike.pack.at(charge, weather.pack_c);
+        let open_v = bike.pack.at(charge, weather.pack_c, 0.0).open_v;
+        let charging_w = (airgap_w - loss_w - bike.switching * open_v * i).max(0.0);
+        let amps = (charging_w / ceiling_v).min(bike.charge_a);
+        let p = bike.pack.at(charge, weather.pack_c, amps);
         let shown = |tau: f64| -libm::expm1(-A_MINUTE / tau);
         let r = p.at_once_ohm + p.quick_ohm * shown(bike.pack.quick_s) + p.slow_ohm * shown(bike.pack.slow_s);
-        let charging_w = (airgap_w - loss_w - bike.switching * p.open_v * i).max(0.0);
-        let amps = (charging_w / ceiling_v).min(bike.charge_a);
         p.open_v + amps * r <= ceiling_v
     };
     let (mut low, mut high) = (0.1, 1.0);

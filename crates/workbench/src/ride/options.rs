@@ -1,7 +1,7 @@
 //! What a ride can be asked with besides the job: rider, air, charge, traffic. One list; the command line and the page
 //! take it from here.
 
-use super::bike::Rider;
+use super::bike::{DRY_GRIP, Rider, Weather};
 use super::course::{Stop, Wishes, traffic};
 use crate::fact::list;
 use crate::job::Job;
@@ -39,6 +39,7 @@ options! {
     "downhill", "km/h", 5.0, 90.0, "";
     "air", "°C", -20.0, 45.0, "20 °C";
     "wind", "km/h", -50.0, 50.0, "0 km/h";
+    "grip", "", 0.05, 1.2, "0.7";
     "charge", "%", 5.0, 100.0, "";
     "stops-per-km", "", 0.0, 20.0, "0";
     "wait", "s", 0.0, 600.0, "15 s";
@@ -136,6 +137,14 @@ impl Options {
     /// Air.
     pub fn air(&self) -> Temperature {
         Temperature::kelvins(self.or("air", 293.15))
+    }
+
+    /// Air and road of a course that begins at this height, at a temperature and in a head wind.
+    ///
+    /// # Errors
+    /// [`physics::OutOfRange`] where the density of air has no value.
+    pub fn weather(&self, air: Temperature, height: Length, wind: Speed) -> Result<Weather, physics::OutOfRange> {
+        Ok(Weather { grip: self.or("grip", DRY_GRIP), ..Weather::at(air, height, wind)? })
     }
 
     /// Head wind.

@@ -2,20 +2,44 @@
 //!
 //! ASTM E1049-85 (2017), 5.4.4. Turning points smaller than [`GATE`] are not counted as a change of direction.
 
+use super::lanes::{Lanes, by_lane};
+
 /// A change of direction smaller than this is ripple of the model, in the unit of the signal.
 pub const GATE: f64 = 0.5;
 /// Width of a class, in the unit of the signal.
 pub const CLASS: f64 = 5.0;
 
+by_lane! {
+    /// The branch on which a signal runs.
+    pub(super) struct Branch {
+        /// Its largest value; not-a-number before the first.
+        pub extreme: L,
+        /// One where it rises, minus one where it falls.
+        way: L,
+    }
+}
+
+impl Branch {
+    pub(super) const NEW: Self = Self { extreme: f64::NAN, way: 1.0 };
+}
+
+impl<L: Lanes> Branch<L> {
+    /// Follows the signal while it goes on; whether it has turned instead (or begins).
+    #[inline(always)]
+    pub(super) fn follow(&mut self, x: L) -> L::Mask {
+        let ahead = self.way * (x - self.extreme);
+        let on = ahead.like(0.0).up_to(ahead);
+        self.extreme = L::pick(on, x, self.extreme);
+        !ahead.like(-GATE).up_to(ahead)
+    }
+}
+
 /// Cycles by range.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Rainflow {
     /// Turning points that still wait for their partner.
     open: Vec<f64>,
-    /// Largest value of the running branch.
-    extreme: f64,
-    rising: bool,
-    begun: bool,
+    branch: Branch,
     /// Ranges above this count as beyond.
     beyond_range: f64,
     /// Cycles in each class; the class of a range is `range / CLASS`.
@@ -26,36 +50,30 @@ pub struct Rainflow {
 
 impl Rainflow {
     /// Counts ranges above `beyond_range` separately too; not-a-number counts none.
-    pub fn new(beyond_range: f64) -> Self {
-        Self { beyond_range, ..Self::default() }
+    pub const fn new(beyond_range: f64) -> Self {
+        Self { open: Vec::new(), branch: Branch::NEW, beyond_range, classes: Vec::new(), beyond: 0.0 }
     }
 
     /// The next value.
     #[inline(always)]
     pub fn feed(&mut self, x: f64) {
-        let ahead = if self.rising { x - self.extreme } else { self.extreme - x };
-        if ahead >= 0.0 && self.begun {
-            self.extreme = x;
-        } else if ahead < -GATE || !self.begun {
-            self.turn(x);
+        if self.branch.follow(x) {
+            self.branch = self.turn(self.branch, x);
         }
     }
 
+    /// A branch ends before this value; the next one.
     #[inline(never)]
-    fn turn(&mut self, x: f64) {
-        if !self.begun {
-            self.begun = true;
-            self.extreme = x;
+    pub(super) fn turn(&mut self, branch: Branch, x: f64) -> Branch {
+        if branch.extreme.is_nan() {
             self.open.push(x);
             // The first branch may go either way: a falling one turns at once and drops the doubled start.
-            self.rising = true;
-            return;
+            return Branch { extreme: x, way: 1.0 };
         }
-        if self.open.len() > 1 || self.open.first() != Some(&self.extreme) {
-            self.point(self.extreme);
+        if self.open.len() > 1 || self.open.first() != Some(&branch.extreme) {
+            self.point(branch.extreme);
         }
-        self.rising = x > self.extreme;
-        self.extreme = x;
+        Branch { extreme: x, way: if x > branch.extreme { 1.0 } else { -1.0 } }
     }
 
     /// Three points at a time: X the newest range, Y the one before it.
@@ -92,14 +110,19 @@ impl Rainflow {
 
     /// Ends the signal: what is left counts as half cycles.
     pub fn finish(&mut self) {
-        if self.begun {
-            self.point(self.extreme);
+        self.end(self.branch);
+    }
+
+    /// Ends a signal on this branch.
+    pub(super) fn end(&mut self, branch: Branch) {
+        if !branch.extreme.is_nan() {
+            self.point(branch.extreme);
         }
         let open = core::mem::take(&mut self.open);
         for w in open.windows(2) {
             self.count((w[1] - w[0]).abs(), 0.5);
         }
-        self.begun = false;
+        self.branch = Branch::NEW;
     }
 
     /// Cycles in each class of [`CLASS`].

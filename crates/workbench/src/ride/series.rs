@@ -51,7 +51,7 @@ pub struct Series<'a> {
     next_s: f64,
     sums: [f64; 4],
     span_s: f64,
-    limit_s: [f64; 10],
+    limit_s: [f64; Limit::ALL.len()],
     /// The rows.
     pub rows: Vec<Row>,
 }
@@ -59,7 +59,15 @@ pub struct Series<'a> {
 impl<'a> Series<'a> {
     /// A row every so many seconds.
     pub fn new(course: &'a Course, every_s: f64) -> Self {
-        Self { course, every_s, next_s: 0.0, sums: [0.0; 4], span_s: 0.0, limit_s: [0.0; 10], rows: Vec::new() }
+        Self {
+            course,
+            every_s,
+            next_s: 0.0,
+            sums: [0.0; 4],
+            span_s: 0.0,
+            limit_s: [0.0; Limit::ALL.len()],
+            rows: Vec::new(),
+        }
     }
 }
 
@@ -69,8 +77,8 @@ impl Watch for Series<'_> {
             *sum += force * t.h_s;
         }
         self.span_s += t.h_s;
-        self.limit_s[t.limit as usize] += t.h_s;
-        if s.t_s + 1e-9 < self.next_s && !t.opened {
+        self.limit_s[t.limit() as usize] += t.h_s;
+        if s.t_s + 1e-9 < self.next_s && !t.opened() {
             return true;
         }
         self.next_s = s.t_s + self.every_s;
@@ -102,7 +110,7 @@ impl Watch for Series<'_> {
         });
         self.sums = [0.0; 4];
         self.span_s = 0.0;
-        self.limit_s = [0.0; 10];
+        self.limit_s = [0.0; Limit::ALL.len()];
         true
     }
 }

@@ -9,111 +9,109 @@ use super::act::Act;
 use super::bike::{Bike, Rider, Weather};
 use super::course::{Cell, Course};
 use super::electronics::{Relax, current, relax, source};
-use super::tally::{Limit, Tally};
+use super::lanes::{ByLane, Lanes, Rows, by_lane, each};
+use super::pack::PackTables;
+use super::params::{Kind, Params};
+use super::tally::{Flows, Limit, Tally};
 
-/// Standard gravity, m/s².
-const GRAVITY: f64 = 9.806_65;
 /// Copper at 20 °C (IEC 60028), 1/K.
 const COPPER: f64 = 0.003_93;
 /// Cooling over speed is a table with this spacing, m/s.
 const COOLING_STEP_M_S: f64 = 0.5;
 const COOLING_POINTS: usize = 122;
+/// A cut step is no shorter, s.
+const SHORTEST_S: f64 = 1e-9;
 
-/// Where the ride stands.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct State {
-    /// Time, s.
-    pub t_s: f64,
-    /// Way along the road, m.
-    pub x_m: f64,
-    /// Speed, m/s.
-    pub v_m_s: f64,
-    /// Charge, 0 to 1.
-    pub charge: f64,
-    /// Volts of the quick pair, discharging positive.
-    pub quick_v: f64,
-    /// Volts of the slow pair.
-    pub slow_v: f64,
-    /// Winding, °C.
-    pub winding_c: f64,
-    /// Stator, magnets and shell, °C.
-    pub shell_c: f64,
-    /// Pack, °C.
-    pub pack_c: f64,
-    /// Acceleration of the last step, m/s².
-    pub a_m_s2: f64,
-    /// Battery current of the last step, discharging positive, A.
-    pub battery_a: f64,
-    /// Limited braking current of the last step, where the next search begins, A.
-    pub(super) limited_a: f64,
-    /// How long a charge has been going on that the electronics do not allow, s.
-    pub(super) over_s: f64,
-    /// Electronics are open for charging until, s.
-    pub open_until_s: f64,
-    /// Hands do not brake until, s.
-    pub hands_from_s: f64,
-    /// How far the charge was beyond what the electronics allow in the last step; not-a-number after a switch.
-    pub(super) beyond: f64,
-    /// Something switches at this time: the step before it ends there, s.
-    pub(super) switches_s: f64,
-    /// Lever switch pulled.
-    pub(super) switch_on: bool,
+by_lane! {
+    /// Where the ride stands.
+    pub struct State {
+        /// Time, s.
+        pub t_s: L,
+        /// Way along the road, m.
+        pub x_m: L,
+        /// Speed, m/s.
+        pub v_m_s: L,
+        /// Charge, 0 to 1.
+        pub charge: L,
+        /// Volts of the quick pair, discharging positive.
+        pub quick_v: L,
+        /// Volts of the slow pair.
+        pub slow_v: L,
+        /// Winding, °C.
+        pub winding_c: L,
+        /// Stator, magnets and shell, °C.
+        pub shell_c: L,
+        /// Pack, °C.
+        pub pack_c: L,
+        /// Acceleration of the last step, m/s².
+        pub a_m_s2: L,
+        /// Battery current of the last step, discharging positive, A.
+        pub battery_a: L,
+        /// Battery current that the electrodes feel, A.
+        pub(super) felt_a: L,
+        /// Braking current at the end of the last step, from which it rises, A.
+        pub(super) ramp_a: L,
+        /// Limited braking current of the last step, where the next search begins, A.
+        pub(super) limited_a: L,
+        /// How long a charge has been going on that the electronics do not allow, s.
+        pub(super) over_s: L,
+        /// Electronics are open for charging until, s.
+        pub open_until_s: L,
+        /// Hands do not brake until, s.
+        pub hands_from_s: L,
+        /// How far the charge was beyond what the electronics allow in the last step; not-a-number after a switch.
+        pub(super) beyond: L,
+        /// Something switches at this time: the step before it ends there, s.
+        pub(super) switches_s: L,
+    }
 }
 
-/// What one step was; for pictures and series.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Taken {
-    /// Length, s.
-    pub h_s: f64,
-    /// Sine of the slope.
-    pub slope: f64,
-    /// Force of the motor at the tyre, driving positive, N.
-    pub motor_n: f64,
-    /// Force of the hand brakes, N.
-    pub hands_n: f64,
-    /// Braking that is wanted and that nobody does, N.
-    pub nobody_n: f64,
-    /// Force of the rider's legs at the tyre, N.
-    pub legs_n: f64,
-    /// Motor current, A.
-    pub phase_a: f64,
-    /// Battery current, discharging positive, A.
-    pub battery_a: f64,
-    /// Supply volts.
-    pub bus_v: f64,
+by_lane! {
+    /// What one step was; for pictures and series.
+    pub struct Taken {
+        /// Length, s.
+        pub h_s: L,
+        /// Sine of the slope.
+        pub slope: L,
+        /// Force of the motor at the tyre, driving positive, N.
+        pub motor_n: L,
+        /// Force of the hand brakes, N.
+        pub hands_n: L,
+        /// Braking that is wanted and that nobody does, N.
+        pub nobody_n: L,
+        /// Force of the rider's legs at the tyre, N.
+        pub legs_n: L,
+        /// Motor current, A.
+        pub phase_a: L,
+        /// Battery current, discharging positive, A.
+        pub battery_a: L,
+        /// Supply volts.
+        pub bus_v: L,
+        /// The motor's own volts between two wires.
+        pub own_v: L,
+        /// Torque at the axle with what overshoots, driving positive, N·m.
+        pub(super) axle_nm: L,
+        /// Number of the limit.
+        pub(super) limit: L,
+        /// One where the pack's electronics opened in this step.
+        pub(super) opened: L,
+        /// Number of the reason why the step could not be taken, else nothing.
+        pub(super) stuck: L,
+    }
+}
+
+impl Taken {
     /// What keeps the motor from doing what is wanted.
-    pub limit: Limit,
-    /// Whether the electronics opened in this step.
-    pub opened: bool,
-    /// Motor's own volts between two wires, peak.
-    pub own_v: f64,
-}
-
-/// Everything that stays the same on one ride.
-pub struct Stepper<'a> {
-    pub(super) bike: &'a Bike,
-    pub(super) rider: &'a Rider,
-    pub(super) weather: &'a Weather,
-    pub(super) course: &'a Course,
-    pub(super) relax: Relax,
-    pub(super) per_cell: f64,
-    pub(super) moving_kg: f64,
-    pub(super) per_kg: f64,
-    pub(super) rotor_per_m: f64,
-    pub(super) torque_per_wb: f64,
-    pub(super) air_kg_m: f64,
-    pub(super) fade_per_m_s: f64,
-    pub(super) slow_legs_m_s: f64,
-    pub(super) fast_legs_m_s: f64,
-    pub(super) hands_most_n: f64,
-    pub(super) cooling: [f64; COOLING_POINTS],
-    geared_per_m: f64,
-    weight_n: f64,
-    per_winding: f64,
-    per_shell: f64,
-    per_between: f64,
-    per_pack: f64,
-    per_capacity: f64,
+    pub const fn limit(&self) -> Limit {
+        Limit::ALL[self.limit as usize]
+    }
+    /// Whether the pack's electronics opened in this step.
+    pub const fn opened(&self) -> bool {
+        self.opened > 0.0
+    }
+    pub(super) fn stuck(&self) -> Option<Stuck> {
+        [Stuck::TooFastForBridge, Stuck::PackPower].into_iter().find(|s| s.code() == self.stuck)
+    }
 }
 
 /// Why a step could not be taken.
@@ -125,302 +123,142 @@ pub enum Stuck {
     PackPower,
 }
 
+impl Stuck {
+    pub(super) const fn code(self) -> f64 {
+        match self {
+            Self::TooFastForBridge => 1.0,
+            Self::PackPower => 2.0,
+        }
+    }
+}
+
+/// Tables that a lane reads.
+#[derive(Clone, Debug)]
+struct Tables<'a> {
+    pack: &'a PackTables,
+    cooling: [f64; COOLING_POINTS],
+}
+
+/// Takes the steps of one ride, or of several side by side.
+#[derive(Clone, Debug)]
+pub struct Stepper<'a, L: Lanes = f64> {
+    pub(super) kind: Kind,
+    pub(super) p: Params<L>,
+    relax: Relax<L>,
+    course: &'a Course,
+    cells: L,
+    per_cell: f64,
+    tables: Vec<Tables<'a>>,
+    cell: Rows<L, 6>,
+    pack: Rows<L, 10>,
+    cold: Rows<L, 2>,
+    cool: Rows<L, 2>,
+}
+
 impl<'a> Stepper<'a> {
     /// For steps of this length, s.
-    pub fn new(bike: &'a Bike, rider: &'a Rider, weather: &'a Weather, course: &'a Course, h_s: f64) -> Self {
-        let r = bike.wheel_radius_m;
-        let rotor = if bike.locked { bike.rotor_kg_m2 * bike.reduction * bike.reduction / (r * r) } else { 0.0 };
-        let moving_kg = bike.mass_kg + bike.wheels_kg + rotor;
+    pub fn new(bike: &'a Bike, rider: &Rider, weather: &Weather, course: &'a Course, h_s: f64) -> Self {
         let mut cooling = [0.0; COOLING_POINTS];
         for (i, h) in cooling.iter_mut().enumerate() {
             let v = quantity::Speed::metres_per_second((i as f64 * COOLING_STEP_M_S).min(60.0));
             *h = bike.shell_to_air_w_k * physics::travel::shell_cooling(v).map_or(1.0, quantity::Ratio::get);
         }
         Self {
-            bike,
-            rider,
-            weather,
+            kind: Kind::of(bike),
+            p: Params::new(bike, rider, weather),
+            relax: relax(&bike.pack, h_s),
             course,
-            relax: relax(bike, h_s),
+            cells: (course.cells.len() - 1) as f64,
             per_cell: 1.0 / course.cell_m,
-            moving_kg,
-            per_kg: 1.0 / moving_kg,
-            rotor_per_m: bike.reduction / r,
-            torque_per_wb: bike.torque_factor * bike.pole_pairs,
-            air_kg_m: 0.5 * weather.density_kg_m3 * bike.drag_area_m2,
-            fade_per_m_s: 1.0 / (bike.fade_from_m_s - bike.fade_gone_m_s).max(1e-3),
-            slow_legs_m_s: rider.low_gear_m * rider.cadence_rpm / 60.0,
-            fast_legs_m_s: rider.high_gear_m * rider.cadence_rpm / 60.0,
-            hands_most_n: bike.hands_m_s2 * bike.mass_kg,
-            cooling,
-            geared_per_m: bike.reduction / (r * bike.gears),
-            weight_n: bike.mass_kg * GRAVITY,
-            per_winding: 1.0 / bike.winding_j_k,
-            per_shell: 1.0 / bike.shell_j_k,
-            per_between: 1.0 / bike.winding_to_shell_k_w,
-            per_pack: 1.0 / bike.pack.heat_j_k,
-            per_capacity: 1.0 / bike.pack.capacity_as,
+            tables: vec![Tables { pack: &bike.pack, cooling }],
+            cell: Rows::new(()),
+            pack: Rows::new(()),
+            cold: Rows::new(()),
+            cool: Rows::new(()),
         }
     }
 
     /// At the start of the course.
-    pub fn start(&self, v_m_s: f64) -> State {
+    pub const fn start(&self, v_m_s: f64) -> State {
         State {
             t_s: 0.0,
             x_m: 0.0,
             v_m_s,
-            charge: self.bike.start_charge,
+            charge: self.p.start_charge,
             quick_v: 0.0,
             slow_v: 0.0,
-            winding_c: self.weather.air_c,
-            shell_c: self.weather.air_c,
-            pack_c: self.weather.pack_c,
+            winding_c: self.p.air_c,
+            shell_c: self.p.air_c,
+            pack_c: self.p.start_pack_c,
             a_m_s2: 0.0,
             battery_a: 0.0,
+            felt_a: 0.0,
+            ramp_a: 0.0,
             limited_a: 0.0,
             over_s: 0.0,
             open_until_s: f64::NEG_INFINITY,
             hands_from_s: f64::NEG_INFINITY,
             beyond: f64::NAN,
             switches_s: f64::INFINITY,
-            switch_on: false,
         }
     }
 
     /// Kinetic energy, J.
     pub fn kinetic_j(&self, s: &State) -> f64 {
-        0.5 * self.moving_kg * s.v_m_s * s.v_m_s
+        0.5 * self.p.moving_kg * s.v_m_s * s.v_m_s
     }
 
     /// Energy in the battery's pairs, J.
     pub fn pairs_j(&self, s: &State) -> f64 {
-        let p = self.bike.pack.at(s.charge, s.pack_c);
+        let pack = self.tables[0].pack;
+        let p = pack.at(s.charge, s.pack_c, 0.0);
         let half = |v: f64, tau: f64, r: f64| if r > 0.0 { 0.5 * tau / r * v * v } else { 0.0 };
-        half(s.quick_v, self.bike.pack.quick_s, p.quick_ohm) + half(s.slow_v, self.bike.pack.slow_s, p.slow_ohm)
-    }
-
-    #[inline(always)]
-    fn cell(&self, x_m: f64) -> (&Cell, f64) {
-        let at = x_m * self.per_cell;
-        let i = (at as usize).min(self.course.cells.len() - 1);
-        (&self.course.cells[i], at - i as f64)
+        half(s.quick_v, pack.quick_s, p.quick_ohm) + half(s.slow_v, pack.slow_s, p.slow_ohm)
     }
 
     /// One step, cut where the way reaches `until_m` or the bike stands.
     ///
     /// # Errors
     /// [`Stuck`] beyond what the formulas reach.
-    #[inline(always)]
-    pub fn step(&self, s: &mut State, until_m: f64, tally: &mut Tally) -> Result<Taken, Stuck> {
-        let b = self.bike;
-        let cut;
-        let whole = if s.switches_s - s.t_s < self.relax.h_s {
-            cut = relax(b, (s.switches_s - s.t_s).max(1e-9));
-            &cut
-        } else {
-            &self.relax
-        };
-        let h = whole.h_s;
-        // The middle of the step as the last acceleration predicts it.
-        let v = (s.v_m_s + 0.5 * h * s.a_m_s2).max(0.0);
-        let x = s.x_m + 0.5 * h * (s.v_m_s + 0.25 * h * s.a_m_s2);
-        let (cell, f) = self.cell(x);
-        let sin = cell.sin + f * cell.d_sin;
-        let v_brake = (cell.brake + f * cell.d_brake).max(0.0).sqrt();
-        let v_pedal = (cell.pedal + f * cell.d_pedal).max(0.0).sqrt();
-
-        // Road and air.
-        let sin2 = sin * sin;
-        let cos = 1.0 - sin2 * (0.5 + 0.125 * sin2);
-        let grade_n = self.weight_n * sin;
-        let rolling_n = self.weight_n * b.rolling * cos + 1e-3 * (91.0 + 8.7 * v);
-        let wind = v + self.weather.head_wind_m_s;
-        let air_n = self.air_kg_m * wind * wind.abs();
-        let road_n = grade_n + rolling_n + air_n;
-
-        // The motor as it is now.
-        let om = v * self.rotor_per_m;
-        let drag_nm = b.drag_nm + b.drag_nms * om;
-        let warm_ohm = b.phase_ohm * (1.0 + COPPER * (s.winding_c - 20.0));
-        let ohm = warm_ohm + b.switch_ohm;
-        let flux = b.flux_wb * (1.0 + b.magnet_per_k * (s.shell_c - 20.0));
-        let per_a = self.torque_per_wb * flux;
-        let geared = self.geared_per_m;
-        let coast_n = if b.locked { geared * drag_nm } else { 0.0 };
-        let pack = b.pack.at(s.charge - 0.5 * h * s.battery_a * self.per_capacity, s.pack_c);
-        let (emf, inner) = source(whole, &pack, s);
-        let own_v = if b.locked { 1.732_050_807_568_877_2 * b.pole_pairs * om * flux } else { 0.0 };
-        let open = s.t_s < s.open_until_s;
-
-        // What the rider wants.
-        // The wished speed falls by this much a second at the bike's own speed, so that nearing it never overshoots.
-        let slowing = (0.5 * cell.d_brake * self.per_cell).min(0.0) * (v / v_brake);
-        let a_coast = -(road_n + coast_n) * self.per_kg;
-        let a_brake = (slowing + self.rider.firmness_per_s * (v_brake - v)).max(-self.rider.slowing_m_s2);
-        let a_pedal = (self.rider.firmness_per_s * (v_pedal - v)).min(self.rider.speeding_m_s2).min(a_brake);
-
-        let mut act = Act::default();
-        if a_coast > a_brake {
-            act.brake_n = self.moving_kg * (a_coast - a_brake);
-            self.brake(&mut act, s, v, v_brake, om, ohm, per_a, slowing, emf, inner, open);
-        } else if a_coast < a_pedal {
-            act.limited_a = s.limited_a;
-            self.pedal(&mut act, self.moving_kg * (a_pedal - a_coast), v, om, drag_nm, ohm, flux, per_a, s.charge, emf);
-        }
-        if own_v > emf + 2.0 * b.diode_v && b.locked {
-            self.bridge(&mut act, om, warm_ohm, own_v, emf, inner, open)?;
-        }
-
-        // Forces at the tyre.
-        let shaft_nm = act.em_nm - drag_nm;
-        let motor_n = if b.locked || act.em_nm > 0.0 {
-            if shaft_nm > 0.0 { self.rotor_per_m * b.gears * shaft_nm } else { geared * shaft_nm }
-        } else {
-            0.0
-        };
-        let short_n = (act.brake_n - (-motor_n - coast_n)).max(0.0);
-        let hands_n = if act.brake_n > 0.0 && s.t_s >= s.hands_from_s { short_n.min(self.hands_most_n) } else { 0.0 };
-        let nobody_n = if act.brake_n > 0.0 { short_n - hands_n } else { 0.0 };
-        let a = (motor_n + act.legs_n - hands_n - road_n) * self.per_kg;
-
-        // How far the step goes.
-        let (mut v_end, mut dt) = (s.v_m_s + h * a, h);
-        if v_end <= 0.0 && a < 0.0 {
-            dt = (-s.v_m_s / a).min(h);
-            v_end = 0.0;
-        }
-        let mut mean = 0.5 * (s.v_m_s + v_end);
-        if s.x_m + dt * mean >= until_m {
-            dt = arrives(s.v_m_s, a, until_m - s.x_m).min(dt);
-            v_end = (s.v_m_s + dt * a).max(0.0);
-            mean = 0.5 * (s.v_m_s + v_end);
-        }
-        let way = dt * mean;
-
-        // Electricity over the whole step, with constant current and mean speed.
-        let special;
-        let relax = if dt == h {
-            whole
-        } else {
-            special = relax(b, dt.max(1e-9));
-            &special
-        };
-        let (emf, inner) = source(relax, &pack, s);
-        let om_mean = mean * self.rotor_per_m;
-        let spins = b.locked || act.em_nm > 0.0;
-        let air_gap_w = act.em_nm * om_mean;
-        let heat_w = if act.bridge { act.copper_w } else { b.copper_factor * warm_ohm * act.phase_a * act.phase_a };
-        let switch_w =
-            if act.bridge { act.diode_w } else { b.copper_factor * b.switch_ohm * act.phase_a * act.phase_a };
-        let switched_a = if act.bridge { 0.0 } else { b.switching * act.phase_a };
-        let power_w = air_gap_w + heat_w + switch_w + b.standby_w;
-        let battery_a = current(emf, inner, power_w, switched_a).ok_or(Stuck::PackPower)?;
-        let bus_v = emf - inner * battery_a;
-
-        // Pack.
-        let open_mean_v = pack.open_v;
-        let (q_settled, s_settled) = (pack.quick_ohm * battery_a, pack.slow_ohm * battery_a);
-        let (q_off, s_off) = (s.quick_v - q_settled, s.slow_v - s_settled);
-        let (q_end, s_end) = (s.quick_v - q_off * relax.quick_gone, s.slow_v - s_off * relax.slow_gone);
-        let pack_heat_w = battery_a * (open_mean_v - bus_v);
-        let pack_mid = s.pack_c + 0.5 * dt * self.pack_warms(pack_heat_w, s.pack_c);
-
-        // Heat of motor and shell, in the middle of the step.
-        let drag_w = if spins { drag_nm * om_mean } else { 0.0 };
-        let gear_w = if spins { shaft_nm * om_mean - motor_n * mean } else { 0.0 };
-        let shell_in_w = drag_w + gear_w;
-        let cooling = self.cooling_at(mean);
-        let (dw, ds) = self.motor_warms(heat_w, shell_in_w, cooling, s.winding_c, s.shell_c);
-        let (w_mid, s_mid) = (s.winding_c + 0.5 * dt * dw, s.shell_c + 0.5 * dt * ds);
-        let (dw, ds) = self.motor_warms(heat_w, shell_in_w, cooling, w_mid, s_mid);
-
-        tally.book(&super::tally::Flows {
-            dt_s: dt,
-            way_m: way,
-            mean_m_s: mean,
-            grade_n,
-            rolling_n,
-            air_n,
-            legs_n: act.legs_n,
-            hands_n,
-            nobody_n,
-            motor_n,
-            coast_n,
-            chemical_w: open_mean_v * battery_a,
-            pack_heat_w,
-            standby_w: b.standby_w,
-            inverter_w: switch_w + switched_a * bus_v,
-            copper_w: heat_w,
-            drag_w,
-            gear_w,
-            to_air_w: cooling * (s_mid - self.weather.air_c),
-            limit: act.limit,
-            battery_a,
-            bus_v,
-            own_v,
-            phase_a: act.phase_a,
-            wheel_nm: motor_n * b.wheel_radius_m,
-        });
-
-        let mut taken = Taken {
-            h_s: dt,
-            slope: sin,
-            motor_n,
-            hands_n,
-            nobody_n,
-            legs_n: act.legs_n,
-            phase_a: act.phase_a,
-            battery_a,
-            bus_v,
-            limit: act.limit,
-            opened: false,
-            own_v,
-        };
-        s.t_s += dt;
-        s.x_m += way;
-        s.v_m_s = v_end;
-        s.a_m_s2 = a;
-        s.charge -= dt * battery_a * self.per_capacity;
-        s.quick_v = q_end;
-        s.slow_v = s_end;
-        s.pack_c += dt * self.pack_warms(pack_heat_w, pack_mid);
-        s.winding_c += dt * dw;
-        s.shell_c += dt * ds;
-        s.battery_a = battery_a;
-        s.limited_a = act.limited_a;
-        s.switch_on = act.switch_on;
-        taken.opened = self.electronics(s, dt, bus_v);
-        tally.warm(s.winding_c, s.shell_c, s.pack_c, dt, b);
-        Ok(taken)
+    pub fn step(&mut self, s: &mut State, until_m: f64, tally: &mut Tally) -> Result<Taken, Stuck> {
+        let taken = self.go(s, until_m, tally);
+        taken.stuck().map_or(Ok(taken), Err)
     }
 
     /// Stands still for one step of the given length: cools, relaxes, takes the standby.
-    pub fn stand(&self, s: &mut State, dt: f64, tally: &mut Tally) -> Result<Taken, Stuck> {
-        let b = self.bike;
-        let relax = relax(b, dt);
-        let pack = b.pack.at(s.charge, s.pack_c);
-        let (emf, inner) = source(&relax, &pack, s);
-        let battery_a = current(emf, inner, b.standby_w, 0.0).ok_or(Stuck::PackPower)?;
+    pub fn stand(&mut self, s: &mut State, dt: f64, tally: &mut Tally) -> Result<Taken, Stuck> {
+        let pack = self.tables[0].pack;
+        let relax = relax(pack, dt);
+        let now = pack.at(s.charge, s.pack_c, s.felt_a + (s.battery_a - s.felt_a) * relax.felt_half);
+        let (emf, inner) = source(&relax, &now, s);
+        let battery_a = current(emf, inner, self.p.standby_w, 0.0);
+        if battery_a.is_nan() {
+            return Err(Stuck::PackPower);
+        }
         let bus_v = emf - inner * battery_a;
-        let (q_off, s_off) = (s.quick_v - pack.quick_ohm * battery_a, s.slow_v - pack.slow_ohm * battery_a);
-        let heat_w = battery_a * (pack.open_v - bus_v);
+        let (q_off, s_off) = (s.quick_v - now.quick_ohm * battery_a, s.slow_v - now.slow_ohm * battery_a);
+        let heat_w = battery_a * (now.open_v - bus_v);
         let cooling = self.cooling_at(0.0);
         let (dw, ds) = self.motor_warms(0.0, 0.0, cooling, s.winding_c, s.shell_c);
         let (w_mid, s_mid) = (s.winding_c + 0.5 * dt * dw, s.shell_c + 0.5 * dt * ds);
         let (dw, ds) = self.motor_warms(0.0, 0.0, cooling, w_mid, s_mid);
-        tally.book(&super::tally::Flows {
-            dt_s: dt,
-            chemical_w: pack.open_v * battery_a,
-            pack_heat_w: heat_w,
-            standby_w: b.standby_w,
-            to_air_w: cooling * (s_mid - self.weather.air_c),
-            battery_a,
-            bus_v,
-            ..super::tally::Flows::default()
-        });
+        tally.book(
+            &self.p,
+            &Flows {
+                dt_s: dt,
+                chemical_w: now.open_v * battery_a,
+                pack_heat_w: heat_w,
+                standby_w: self.p.standby_w,
+                to_air_w: cooling * (s_mid - self.p.air_c),
+                battery_a,
+                bus_v,
+                ..Flows::alike((), &Flows::NOTHING)
+            },
+        );
         s.t_s += dt;
         s.a_m_s2 = 0.0;
-        s.charge -= dt * battery_a * self.per_capacity;
+        s.charge -= dt * battery_a * self.p.per_capacity;
+        s.felt_a += (battery_a - s.felt_a) * relax.felt_gone;
         s.quick_v -= q_off * relax.quick_gone;
         s.slow_v -= s_off * relax.slow_gone;
         s.pack_c += dt * self.pack_warms(heat_w, s.pack_c);
@@ -428,7 +266,8 @@ impl<'a> Stepper<'a> {
         s.shell_c += dt * ds;
         s.battery_a = battery_a;
         s.over_s = 0.0;
-        tally.warm(s.winding_c, s.shell_c, s.pack_c, dt, b);
+        s.ramp_a = 0.0;
+        tally.warm(&self.p, s, dt);
         Ok(Taken {
             h_s: dt,
             slope: 0.0,
@@ -439,41 +278,340 @@ impl<'a> Stepper<'a> {
             phase_a: 0.0,
             battery_a,
             bus_v,
-            limit: Limit::None,
-            opened: false,
             own_v: 0.0,
+            axle_nm: 0.0,
+            limit: Limit::None.code(),
+            opened: 0.0,
+            stuck: 0.0,
         })
+    }
+}
+
+impl<'a, L: Lanes> Stepper<'a, L> {
+    /// All lanes like the one given.
+    pub(super) fn wide(unit: L::Unit, one: &Stepper<'a>) -> Self {
+        Self {
+            kind: one.kind,
+            p: Params::alike(unit, &one.p),
+            relax: Relax::alike(unit, &one.relax),
+            course: one.course,
+            cells: L::all(unit, one.cells),
+            per_cell: one.per_cell,
+            tables: vec![one.tables[0].clone(); L::COUNT],
+            cell: Rows::new(unit),
+            pack: Rows::new(unit),
+            cold: Rows::new(unit),
+            cool: Rows::new(unit),
+        }
+    }
+
+    /// Another ride of the same course and kind in a lane.
+    pub(super) fn replace(&mut self, i: usize, one: &Stepper<'a>) {
+        self.p.put(i, &one.p);
+        self.relax.put(i, &one.relax);
+        self.tables[i].clone_from(&one.tables[0]);
+        self.cell.forget(i);
+        self.pack.forget(i);
+        self.cold.forget(i);
+        self.cool.forget(i);
+    }
+
+    /// Factors for the lanes of a mask whose step has another length.
+    #[cold]
+    #[inline(never)]
+    fn cut(&self, lanes: u64, h_s: L, whole: &Relax<L>) -> Relax<L> {
+        let mut out = *whole;
+        each(lanes, |i| out.put(i, &relax(self.tables[i].pack, h_s.lane(i).max(SHORTEST_S))));
+        out
+    }
+
+    /// One step in every lane, cut where the way reaches `until_m` or the bike stands.
+    #[inline(always)]
+    pub(super) fn go(&mut self, s: &mut State<L>, until_m: L, tally: &mut Tally<L>) -> Taken<L> {
+        let (zero, one) = (s.t_s.like(0.0), s.t_s.like(1.0));
+        let mut whole = self.relax;
+        let left_s = s.switches_s - s.t_s;
+        let early = left_s.below(whole.h_s);
+        if L::any(early) {
+            whole = self.cut(L::bits(early), left_s, &whole);
+        }
+        let h = whole.h_s;
+        // The middle of the step as the last acceleration predicts it.
+        let v = (s.v_m_s + h * 0.5 * s.a_m_s2).or_zero();
+        let x = s.x_m + h * 0.5 * (s.v_m_s + h * 0.25 * s.a_m_s2);
+        let at = x * self.per_cell;
+        let cell = at.whole().least(self.cells);
+        let f = at - cell;
+        let [sin, d_sin, brake2, d_brake2, pedal2, d_pedal2] =
+            self.cell.at(cell, |_, i| self.course.cells.get(i).map_or([0.0; 6], Cell::row));
+        let sin = sin + f * d_sin;
+        let v_brake = (brake2 + f * d_brake2).or_zero().root();
+        let v_pedal = (pedal2 + f * d_pedal2).or_zero().root();
+
+        // Road and air.
+        let sin2 = sin * sin;
+        let cos = one - sin2 * (sin2 * 0.125 + 0.5);
+        let grade_n = self.p.weight_n * sin;
+        let rolling_n = self.p.weight_n * self.p.rolling * cos + (v * 8.7 + 91.0) * 1e-3;
+        let wind = v + self.p.head_wind_m_s;
+        let air_n = self.p.air_kg_m * wind * wind.most(-wind);
+        let road_n = grade_n + rolling_n + air_n;
+
+        // The motor as it is now.
+        let p = &self.p;
+        let locked = self.kind.locked;
+        let om = v * p.rotor_per_m;
+        let drag_nm = p.drag_nm + p.drag_nms * om;
+        let warm_ohm = p.phase_ohm * ((s.winding_c - 20.0) * COPPER + 1.0);
+        let ohm = warm_ohm + p.switch_ohm;
+        let flux = p.flux_wb * (p.magnet_per_k * (s.shell_c - 20.0) + 1.0);
+        let per_a = p.torque_per_wb * flux;
+        let coast_n = if locked { p.geared_per_m * drag_nm } else { zero };
+        let charge = s.charge - h * 0.5 * s.battery_a * p.per_capacity;
+        let felt = (s.felt_a + (s.battery_a - s.felt_a) * whole.felt_half) * p.per_knee;
+        let pack = super::pack::now(&mut self.pack, &mut self.cold, charge, s.pack_c, felt, |i| self.tables[i].pack);
+        let (emf, inner) = source(&whole, &pack, s);
+        let own_v = if locked { p.own_per_wb * om * flux } else { zero };
+        let open = s.t_s.below(s.open_until_s);
+
+        // What the rider wants.
+        // The wished speed falls by this much a second at the bike's own speed, so that nearing it never overshoots.
+        let falls = (d_brake2 * (0.5 * self.per_cell)).least(zero);
+        let slowing = if L::any(falls.below(zero)) { falls * (v / v_brake) } else { zero };
+        let a_coast = -(road_n + coast_n) * p.per_kg;
+        let a_brake = (slowing + p.firmness_per_s * (v_brake - v)).most(-p.slowing_m_s2);
+        let a_pedal = (p.firmness_per_s * (v_pedal - v)).least(p.speeding_m_s2).least(a_brake);
+
+        let motor = Now {
+            v,
+            om,
+            drag_nm,
+            warm_ohm,
+            ohm,
+            flux,
+            per_a,
+            emf,
+            inner,
+            own_v,
+            open,
+            charge: s.charge,
+            square_n: p.weight_n * cos,
+            h,
+        };
+        let mut act = Act::none(zero, s.limited_a);
+        let brakes = a_brake.below(a_coast);
+        let pedals = a_coast.below(a_pedal) & !brakes;
+        if L::any(brakes) {
+            act.brake_n = L::pick(brakes, p.moving_kg * (a_coast - a_brake), zero);
+            act.ramp_a = s.ramp_a;
+            if locked {
+                self.brake(&mut act, &motor, brakes, v_brake, slowing);
+            }
+        }
+        if L::any(pedals) {
+            let need_n = p.moving_kg * (a_pedal - a_coast);
+            self.pedal(&mut act, &motor, pedals, need_n);
+        }
+        if locked {
+            let rectifies = (emf + p.diode_v * 2.0).below(own_v);
+            if L::any(rectifies) {
+                self.bridge(&mut act, &motor, L::bits(rectifies));
+            }
+        }
+
+        // Forces at the tyre.
+        let shaft_nm = act.em_nm - drag_nm;
+        let forward = zero.below(shaft_nm);
+        let motor_n = L::pick(forward, p.rotor_per_m * p.gears, p.geared_per_m) * shaft_nm;
+        let spins = if locked { one.same(one) } else { zero.below(act.em_nm) };
+        let motor_n = L::pick(spins, motor_n, zero);
+        let asked = zero.below(act.brake_n);
+        let short_n = L::pick(asked, (act.brake_n + motor_n + coast_n).or_zero(), zero);
+        // Both tyres together hold no more; what the motor already asks of its own comes off.
+        let hold_n = (p.weight_n * cos * p.grip + motor_n.least(zero)).or_zero();
+        let hands_n = L::pick(s.hands_from_s.up_to(s.t_s), short_n.least(p.hands_most_n).least(hold_n), zero);
+        let nobody_n = short_n - hands_n;
+        let a = (motor_n + act.legs_n - hands_n - road_n) * p.per_kg;
+
+        // How far the step goes.
+        let (mut v_end, mut dt) = (s.v_m_s + h * a, h);
+        let halts = v_end.up_to(zero) & a.below(zero);
+        if L::any(halts) {
+            dt = L::pick(halts, (-s.v_m_s / a).least(h), dt);
+            v_end = L::pick(halts, zero, v_end);
+        }
+        let mut mean = (s.v_m_s + v_end) * 0.5;
+        let reaches = until_m.up_to(s.x_m + dt * mean);
+        if L::any(reaches) {
+            let earlier = arrives(s.v_m_s, a, until_m - s.x_m).least(dt);
+            dt = L::pick(reaches, earlier, dt);
+            v_end = L::pick(reaches, (s.v_m_s + dt * a).or_zero(), v_end);
+            mean = (s.v_m_s + v_end) * 0.5;
+        }
+        let way = dt * mean;
+
+        // Electricity over the whole step, with constant current and mean speed.
+        let shorter = !dt.same(h);
+        let mut over = whole;
+        let (mut emf, mut inner) = (emf, inner);
+        if L::any(shorter) {
+            over = self.cut(L::bits(shorter), dt, &whole);
+            (emf, inner) = source(&over, &pack, s);
+        }
+        let om_mean = mean * p.rotor_per_m;
+        let air_gap_w = act.em_nm * om_mean;
+        let i2 = act.phase_a * act.phase_a;
+        let heat_w = p.copper_factor * warm_ohm * i2;
+        let switch_w = p.copper_factor * p.switch_ohm * i2;
+        let switched_a = p.switching * act.phase_a;
+        let bridged = zero.below(act.bridge);
+        let (heat_w, switch_w, switched_a) = if L::any(bridged) {
+            (
+                L::pick(bridged, act.copper_w, heat_w),
+                L::pick(bridged, act.diode_w, switch_w),
+                L::pick(bridged, zero, switched_a),
+            )
+        } else {
+            (heat_w, switch_w, switched_a)
+        };
+        let power_w = air_gap_w + heat_w + switch_w + p.standby_w;
+        let battery_a = current(emf, inner, power_w, switched_a);
+        let stuck = L::pick(battery_a.same(battery_a), act.stuck, zero.like(Stuck::PackPower.code()));
+        let bus_v = emf - inner * battery_a;
+
+        // Pack.
+        let (q_off, s_off) = (s.quick_v - pack.quick_ohm * battery_a, s.slow_v - pack.slow_ohm * battery_a);
+        let pack_heat_w = battery_a * (pack.open_v - bus_v);
+        let pack_mid = s.pack_c + dt * 0.5 * self.pack_warms(pack_heat_w, s.pack_c);
+
+        // Heat of motor and shell, in the middle of the step.
+        let drag_w = L::pick(spins, drag_nm * om_mean, zero);
+        let gear_w = L::pick(spins, shaft_nm * om_mean - motor_n * mean, zero);
+        let shell_in_w = drag_w + gear_w;
+        let cooling = self.cooling_at(mean);
+        let p = &self.p;
+        let (dw, ds) = self.motor_warms(heat_w, shell_in_w, cooling, s.winding_c, s.shell_c);
+        let (w_mid, s_mid) = (s.winding_c + dt * 0.5 * dw, s.shell_c + dt * 0.5 * ds);
+        let (dw, ds) = self.motor_warms(heat_w, shell_in_w, cooling, w_mid, s_mid);
+
+        tally.book(
+            p,
+            &Flows {
+                dt_s: dt,
+                way_m: way,
+                mean_m_s: mean,
+                grade_n,
+                rolling_n,
+                air_n,
+                legs_n: act.legs_n,
+                hands_n,
+                nobody_n,
+                motor_n,
+                coast_n,
+                chemical_w: pack.open_v * battery_a,
+                pack_heat_w,
+                standby_w: p.standby_w,
+                inverter_w: switch_w + switched_a * bus_v,
+                copper_w: heat_w,
+                drag_w,
+                gear_w,
+                to_air_w: cooling * (s_mid - p.air_c),
+                limit: act.limit,
+                battery_a,
+                bus_v,
+                own_v,
+                phase_a: act.phase_a,
+            },
+        );
+
+        s.t_s += dt;
+        s.x_m += way;
+        s.v_m_s = v_end;
+        s.a_m_s2 = a;
+        s.charge -= dt * battery_a * p.per_capacity;
+        s.felt_a += (battery_a - s.felt_a) * over.felt_gone;
+        s.quick_v -= q_off * over.quick_gone;
+        s.slow_v -= s_off * over.slow_gone;
+        s.pack_c += dt * self.pack_warms(pack_heat_w, pack_mid);
+        s.winding_c += dt * dw;
+        s.shell_c += dt * ds;
+        s.battery_a = battery_a;
+        s.limited_a = act.limited_a;
+        s.ramp_a = act.ramp_a;
+        let opened = self.electronics(s, dt, bus_v);
+        tally.warm(p, s, dt);
+        Taken {
+            h_s: dt,
+            slope: sin,
+            motor_n,
+            hands_n,
+            nobody_n,
+            legs_n: act.legs_n,
+            phase_a: act.phase_a,
+            battery_a,
+            bus_v,
+            own_v,
+            axle_nm: motor_n * p.axle_per_n,
+            limit: act.limit,
+            opened,
+            stuck,
+        }
     }
 
     #[inline(always)]
-    fn cooling_at(&self, v: f64) -> f64 {
-        let at = (v / COOLING_STEP_M_S).min((COOLING_POINTS - 2) as f64);
-        let i = at as usize;
-        self.cooling[i] + (at - i as f64) * (self.cooling[i + 1] - self.cooling[i])
+    fn cooling_at(&mut self, v: L) -> L {
+        let at = (v * (1.0 / COOLING_STEP_M_S)).least(v.like((COOLING_POINTS - 2) as f64));
+        let i = at.whole();
+        let [base, change] = self.cool.at(i, |lane, i| {
+            let c = &self.tables[lane].cooling;
+            let i = i.min(COOLING_POINTS - 2);
+            [c[i], c[i + 1] - c[i]]
+        });
+        base + (at - i) * change
     }
 
     /// Kelvin per second of winding and shell.
     #[inline(always)]
-    fn motor_warms(&self, winding_w: f64, shell_w: f64, cooling: f64, winding_c: f64, shell_c: f64) -> (f64, f64) {
-        let over = (winding_c - shell_c) * self.per_between;
+    fn motor_warms(&self, winding_w: L, shell_w: L, cooling: L, winding_c: L, shell_c: L) -> (L, L) {
+        let over = (winding_c - shell_c) * self.p.per_between;
         (
-            (winding_w - over) * self.per_winding,
-            (shell_w + over - cooling * (shell_c - self.weather.air_c)) * self.per_shell,
+            (winding_w - over) * self.p.per_winding,
+            (shell_w + over - cooling * (shell_c - self.p.air_c)) * self.p.per_shell,
         )
     }
 
     #[inline(always)]
-    fn pack_warms(&self, heat_w: f64, pack_c: f64) -> f64 {
-        let p = &self.bike.pack;
-        (heat_w - p.air_w_k * (pack_c - self.weather.air_c)) * self.per_pack
+    fn pack_warms(&self, heat_w: L, pack_c: L) -> L {
+        (heat_w - self.p.pack_air_w_k * (pack_c - self.p.air_c)) * self.p.per_pack
     }
 }
 
+/// The motor and its supply in the middle of a step.
+#[derive(Clone, Copy)]
+pub(super) struct Now<L: Lanes> {
+    pub v: L,
+    pub om: L,
+    pub drag_nm: L,
+    pub warm_ohm: L,
+    pub ohm: L,
+    pub flux: L,
+    /// Torque per ampere without droop.
+    pub per_a: L,
+    pub emf: L,
+    pub inner: L,
+    pub own_v: L,
+    /// The pack's electronics are open.
+    pub open: L::Mask,
+    pub charge: L,
+    /// Weight square to the road, N.
+    pub square_n: L,
+    pub h: L,
+}
+
 /// Time until a way is done with constant acceleration.
-fn arrives(v: f64, a: f64, way: f64) -> f64 {
-    if way <= 0.0 {
-        return 0.0;
-    }
-    let root = (v * v + 2.0 * a * way).max(0.0).sqrt();
-    if v + root > 0.0 { 2.0 * way / (v + root) } else { 0.0 }
+#[inline(always)]
+fn arrives<L: Lanes>(v: L, a: L, way: L) -> L {
+    let zero = v.like(0.0);
+    let sum = v + (v * v + a * way * 2.0).or_zero().root();
+    L::pick(zero.below(way) & zero.below(sum), way * 2.0 / sum, zero)
 }

@@ -88,7 +88,7 @@ pub(super) fn with_charge(bike: Bike, options: &Options) -> Bike {
 /// [`RideError`] where a fact is missing or a formula does not reach.
 pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, RideError> {
     let rider = options.rider(job);
-    let weather = Weather::at(options.air(), course.start_height(), options.wind())?;
+    let weather = options.weather(options.air(), course.start_height(), options.wind())?;
     let values = job.middle();
     let world = World::new(&values, job.arms, &Off);
     let grade = world.get(list::STEEPEST)?;
@@ -113,7 +113,7 @@ pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, Rid
     }
     out.highest_charge = highest_charge(&out.usual, &weather, speed);
     if out.usual.charge_a.is_finite() {
-        let volts = out.usual.pack.at(out.usual.start_charge, weather.pack_c).open_v;
+        let volts = out.usual.pack.at(out.usual.start_charge, weather.pack_c, 0.0).open_v;
         out.least_stable = physics::hold::least_stable_speed(
             Power::watts(out.usual.charge_a * volts),
             Density::kilograms_per_cubic_metre(weather.density_kg_m3),

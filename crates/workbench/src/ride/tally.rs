@@ -1,7 +1,11 @@
 //! What a ride adds up to: energies, peaks, minutes in each limit, changes of the torque's direction.
 
-use super::bike::Bike;
-use super::rainflow::Rainflow;
+use super::lanes::{Lanes, by_lane};
+use super::params::Params;
+use super::step::State;
+
+/// A braking force below this is the rounding of one that is balanced, N.
+const FELT_N: f64 = 1.0;
 
 /// What keeps the motor from doing what is wanted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -27,11 +31,17 @@ pub enum Limit {
     Empty,
     /// Supply volts do not push more driving current.
     SupplyVolts,
+    /// The pack is too weak: the controller keeps its volts up by driving less.
+    PackWeak,
+    /// The tyre slides beyond this.
+    Grip,
+    /// The braking current still rises.
+    Ramp,
 }
 
 impl Limit {
     /// All, in the order of the tally.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 13] = [
         Self::None,
         Self::MotorCurrent,
         Self::Fade,
@@ -42,7 +52,14 @@ impl Limit {
         Self::NotAsked,
         Self::Empty,
         Self::SupplyVolts,
+        Self::PackWeak,
+        Self::Grip,
+        Self::Ramp,
     ];
+    /// Place in the tally, as a number for each lane.
+    pub(super) const fn code(self) -> f64 {
+        self as u8 as f64
+    }
     /// Token of JSON, CSV and the table of words.
     pub const fn token(self) -> &'static str {
         match self {
@@ -56,71 +73,104 @@ impl Limit {
             Self::NotAsked => "not-asked",
             Self::Empty => "empty",
             Self::SupplyVolts => "supply-volts",
+            Self::PackWeak => "pack-weak",
+            Self::Grip => "grip",
+            Self::Ramp => "ramp",
         }
     }
 }
 
-/// Forces and powers of one step, constant over it.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Flows {
-    pub dt_s: f64,
-    pub way_m: f64,
-    pub mean_m_s: f64,
-    pub grade_n: f64,
-    pub rolling_n: f64,
-    pub air_n: f64,
-    pub legs_n: f64,
-    pub hands_n: f64,
-    pub nobody_n: f64,
-    pub motor_n: f64,
-    pub coast_n: f64,
-    pub chemical_w: f64,
-    pub pack_heat_w: f64,
-    pub standby_w: f64,
-    pub inverter_w: f64,
-    pub copper_w: f64,
-    pub drag_w: f64,
-    pub gear_w: f64,
-    pub to_air_w: f64,
-    pub limit: Limit,
-    pub battery_a: f64,
-    pub bus_v: f64,
-    pub own_v: f64,
-    pub phase_a: f64,
-    pub wheel_nm: f64,
+by_lane! {
+    /// Forces and powers of one step, constant over it.
+    pub(super) struct Flows {
+        pub dt_s: L,
+        pub way_m: L,
+        pub mean_m_s: L,
+        pub grade_n: L,
+        pub rolling_n: L,
+        pub air_n: L,
+        pub legs_n: L,
+        pub hands_n: L,
+        pub nobody_n: L,
+        pub motor_n: L,
+        pub coast_n: L,
+        pub chemical_w: L,
+        pub pack_heat_w: L,
+        pub standby_w: L,
+        pub inverter_w: L,
+        pub copper_w: L,
+        pub drag_w: L,
+        pub gear_w: L,
+        pub to_air_w: L,
+        pub limit: L,
+        pub battery_a: L,
+        pub bus_v: L,
+        pub own_v: L,
+        pub phase_a: L,
+    }
 }
 
-/// Energies of a ride, J. What comes in equals what goes out plus what is stored.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Ledger {
-    /// Legs at the wheel.
-    pub legs_j: f64,
-    /// Taken from the cells' chemistry, less what was put back.
-    pub chemical_j: f64,
-    /// Gained in height.
-    pub height_j: f64,
-    /// Gained in speed.
-    pub kinetic_j: f64,
-    /// Gained in the pairs of the battery.
-    pub pairs_j: f64,
-    /// Air.
-    pub air_j: f64,
-    /// Tyres and bearings.
-    pub rolling_j: f64,
-    /// Hand brakes.
-    pub hands_j: f64,
-    /// Gears.
-    pub gear_j: f64,
-    /// Iron and drag of the rotor.
-    pub drag_j: f64,
-    /// Copper.
-    pub copper_j: f64,
-    /// Switches and diodes.
-    pub inverter_j: f64,
-    /// Controller and display.
-    pub standby_j: f64,
-    /// Battery heat and pairs together.
-    pub pack_j: f64,
+impl Flows {
+    pub(super) const NOTHING: Self = Self {
+        dt_s: 0.0,
+        way_m: 0.0,
+        mean_m_s: 0.0,
+        grade_n: 0.0,
+        rolling_n: 0.0,
+        air_n: 0.0,
+        legs_n: 0.0,
+        hands_n: 0.0,
+        nobody_n: 0.0,
+        motor_n: 0.0,
+        coast_n: 0.0,
+        chemical_w: 0.0,
+        pack_heat_w: 0.0,
+        standby_w: 0.0,
+        inverter_w: 0.0,
+        copper_w: 0.0,
+        drag_w: 0.0,
+        gear_w: 0.0,
+        to_air_w: 0.0,
+        limit: 0.0,
+        battery_a: 0.0,
+        bus_v: 0.0,
+        own_v: 0.0,
+        phase_a: 0.0,
+    };
+}
+
+by_lane! {
+    /// Energies of a ride, J. What comes in equals what goes out plus what is stored.
+    pub struct Ledger {
+        /// Legs at the wheel.
+        pub legs_j: L,
+        /// Taken from the cells' chemistry, less what was put back.
+        pub chemical_j: L,
+        /// Gained in height.
+        pub height_j: L,
+        /// Gained in speed.
+        pub kinetic_j: L,
+        /// Gained in the pairs of the battery.
+        pub pairs_j: L,
+        /// Air.
+        pub air_j: L,
+        /// Tyres and bearings.
+        pub rolling_j: L,
+        /// Hand brakes.
+        pub hands_j: L,
+        /// Gears.
+        pub gear_j: L,
+        /// Iron and drag of the rotor.
+        pub drag_j: L,
+        /// Copper.
+        pub copper_j: L,
+        /// Switches and diodes.
+        pub inverter_j: L,
+        /// Controller and display.
+        pub standby_j: L,
+        /// Battery heat and pairs together.
+        pub pack_j: L,
+    }
 }
 
 impl Ledger {
@@ -146,116 +196,140 @@ impl Ledger {
     }
 }
 
-/// Largest values of a ride.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Peaks {
-    /// Motor current when driving, A.
-    pub drive_a: f64,
-    /// Motor current when braking, A.
-    pub brake_a: f64,
-    /// Torque at the wheel when driving, N·m.
-    pub drive_nm: f64,
-    /// Torque at the wheel when braking, N·m.
-    pub brake_nm: f64,
-    /// Into the pack, A.
-    pub charge_a: f64,
-    /// Out of the pack, A.
-    pub discharge_a: f64,
-    /// Highest supply volts.
-    pub bus_v: f64,
-    /// Lowest supply volts.
-    pub low_bus_v: f64,
-    /// Motor's own volts between two wires.
-    pub own_v: f64,
-    /// Speed, m/s.
-    pub speed_m_s: f64,
-    /// Winding, °C.
-    pub winding_c: f64,
-    /// Shell, °C.
-    pub shell_c: f64,
-    /// Pack, °C.
-    pub pack_c: f64,
+by_lane! {
+    /// Largest values of a ride.
+    pub struct Peaks {
+        /// Motor current when driving, A.
+        pub drive_a: L,
+        /// Motor current when braking, A.
+        pub brake_a: L,
+        /// Torque at the wheel when driving, N·m.
+        pub drive_nm: L,
+        /// Torque at the wheel when braking, N·m.
+        pub brake_nm: L,
+        /// Into the pack, A.
+        pub charge_a: L,
+        /// Out of the pack, A.
+        pub discharge_a: L,
+        /// Highest supply volts.
+        pub bus_v: L,
+        /// Lowest supply volts.
+        pub low_bus_v: L,
+        /// Motor's own volts between two wires.
+        pub own_v: L,
+        /// Speed, m/s.
+        pub speed_m_s: L,
+        /// Winding, °C.
+        pub winding_c: L,
+        /// Shell, °C.
+        pub shell_c: L,
+        /// Pack, °C.
+        pub pack_c: L,
+    }
 }
 
-/// The running account.
-#[derive(Clone, Debug)]
-pub struct Tally {
-    /// Energies.
-    pub ledger: Ledger,
-    /// Largest values.
-    pub peaks: Peaks,
-    /// Seconds in each limit, in the order of [`Limit::ALL`].
-    pub limit_s: [f64; 10],
-    /// Seconds in which the motor brakes by command.
-    pub motor_brakes_s: f64,
-    /// Seconds in which hands brake.
-    pub hands_brake_s: f64,
-    /// Seconds in which more braking is wanted than anybody does.
-    pub nobody_s: f64,
-    /// Largest hand braking, W.
-    pub hands_w: f64,
-    /// Brought back by the braking motor, standby included, J.
-    pub recovered_j: f64,
-    /// Taken from the pack's terminals, less what was put back, J.
-    pub used_j: f64,
-    /// Work of the braking motor at the tyre, J.
-    pub motor_brakes_j: f64,
-    /// Drag of the coasting or idling locked motor at the tyre, J.
-    pub dragged_j: f64,
-    /// Heat given to the air by the hub, J.
-    pub hub_to_air_j: f64,
-    /// Ampere-seconds charged.
-    pub charged_as: f64,
-    /// Changes of the axle's torque.
-    pub rainflow: Rainflow,
-    /// Seconds above the winding's limit.
-    pub winding_over_s: f64,
-    /// Seconds above the gears' limit.
-    pub gears_over_s: f64,
-    beyond: f64,
+by_lane! {
+    /// The running account.
+    pub struct Tally {
+        /// Energies.
+        pub ledger: Ledger<L>,
+        /// Largest values.
+        pub peaks: Peaks<L>,
+        /// Seconds in each limit, in the order of [`Limit::ALL`].
+        pub limit_s: [L; Limit::ALL.len()],
+        /// Seconds in which the motor brakes by command.
+        pub motor_brakes_s: L,
+        /// Seconds in which hands brake.
+        pub hands_brake_s: L,
+        /// Seconds in which more braking is wanted than anybody does.
+        pub nobody_s: L,
+        /// Largest hand braking, W.
+        pub hands_w: L,
+        /// Brought back by the braking motor, standby included, J.
+        pub recovered_j: L,
+        /// Taken from the pack's terminals, less what was put back, J.
+        pub used_j: L,
+        /// Work of the braking motor at the tyre, J.
+        pub motor_brakes_j: L,
+        /// Drag of the coasting or idling locked motor at the tyre, J.
+        pub dragged_j: L,
+        /// Heat given to the air by the hub, J.
+        pub hub_to_air_j: L,
+        /// Ampere-seconds charged.
+        pub charged_as: L,
+        /// Seconds above the winding's limit.
+        pub winding_over_s: L,
+        /// Seconds above the gears' limit.
+        pub gears_over_s: L,
+    }
 }
 
 impl Tally {
-    /// For a bike.
-    pub fn new(bike: &Bike) -> Self {
-        Self {
-            ledger: Ledger::default(),
-            peaks: Peaks {
-                drive_a: 0.0,
-                brake_a: 0.0,
-                drive_nm: 0.0,
-                brake_nm: 0.0,
-                charge_a: 0.0,
-                discharge_a: 0.0,
-                bus_v: 0.0,
-                low_bus_v: f64::INFINITY,
-                own_v: 0.0,
-                speed_m_s: 0.0,
-                winding_c: f64::NEG_INFINITY,
-                shell_c: f64::NEG_INFINITY,
-                pack_c: f64::NEG_INFINITY,
-            },
-            limit_s: [0.0; 10],
-            motor_brakes_s: 0.0,
-            hands_brake_s: 0.0,
-            nobody_s: 0.0,
-            hands_w: 0.0,
-            recovered_j: 0.0,
-            used_j: 0.0,
-            motor_brakes_j: 0.0,
-            dragged_j: 0.0,
-            hub_to_air_j: 0.0,
-            charged_as: 0.0,
-            rainflow: Rainflow::new(2.0 * bike.axle_still_nm),
-            winding_over_s: 0.0,
-            gears_over_s: 0.0,
-            beyond: bike.beyond,
-        }
+    /// Nothing yet.
+    pub const NEW: Self = Self {
+        ledger: Ledger {
+            legs_j: 0.0,
+            chemical_j: 0.0,
+            height_j: 0.0,
+            kinetic_j: 0.0,
+            pairs_j: 0.0,
+            air_j: 0.0,
+            rolling_j: 0.0,
+            hands_j: 0.0,
+            gear_j: 0.0,
+            drag_j: 0.0,
+            copper_j: 0.0,
+            inverter_j: 0.0,
+            standby_j: 0.0,
+            pack_j: 0.0,
+        },
+        peaks: Peaks {
+            drive_a: 0.0,
+            brake_a: 0.0,
+            drive_nm: 0.0,
+            brake_nm: 0.0,
+            charge_a: 0.0,
+            discharge_a: 0.0,
+            bus_v: 0.0,
+            low_bus_v: f64::INFINITY,
+            own_v: 0.0,
+            speed_m_s: 0.0,
+            winding_c: f64::NEG_INFINITY,
+            shell_c: f64::NEG_INFINITY,
+            pack_c: f64::NEG_INFINITY,
+        },
+        limit_s: [0.0; Limit::ALL.len()],
+        motor_brakes_s: 0.0,
+        hands_brake_s: 0.0,
+        nobody_s: 0.0,
+        hands_w: 0.0,
+        recovered_j: 0.0,
+        used_j: 0.0,
+        motor_brakes_j: 0.0,
+        dragged_j: 0.0,
+        hub_to_air_j: 0.0,
+        charged_as: 0.0,
+        winding_over_s: 0.0,
+        gears_over_s: 0.0,
+    };
+
+    /// Kinetic energy that the hands take when a bike comes to a stop.
+    pub(super) fn halted(&mut self, kinetic_j: f64) {
+        self.ledger.hands_j += kinetic_j;
     }
 
+    /// Seconds in a limit.
+    pub const fn in_limit_s(&self, limit: Limit) -> f64 {
+        self.limit_s[limit as usize]
+    }
+}
+
+impl<L: Lanes> Tally<L> {
     #[inline(always)]
-    pub(super) fn book(&mut self, f: &Flows) {
+    pub(super) fn book(&mut self, p: &Params<L>, f: &Flows<L>) {
         let (l, dt, way) = (&mut self.ledger, f.dt_s, f.way_m);
+        let zero = dt.like(0.0);
+        let during = |yes: L::Mask| L::pick(yes, dt, zero);
         l.legs_j += f.legs_n * way;
         l.chemical_j += f.chemical_w * dt;
         l.height_j += f.grade_n * way;
@@ -269,53 +343,41 @@ impl Tally {
         l.standby_j += f.standby_w * dt;
         l.pack_j += f.pack_heat_w * dt;
         self.hub_to_air_j += f.to_air_w * dt;
-        self.limit_s[f.limit as usize] += dt;
+        L::add_at(&mut self.limit_s, f.limit, dt);
         let terminal_j = f.battery_a * f.bus_v * dt;
-        self.recovered_j += (f.standby_w * dt - terminal_j).max(0.0);
+        self.recovered_j += (f.standby_w * dt - terminal_j).or_zero();
         self.used_j += terminal_j;
-        self.charged_as += (-f.battery_a * dt).max(0.0);
-        let by_motor_n = (-f.motor_n - f.coast_n).max(0.0);
+        self.charged_as += (-f.battery_a * dt).or_zero();
+        let by_motor_n = (-f.motor_n - f.coast_n).or_zero();
         self.motor_brakes_j += by_motor_n * way;
         self.dragged_j += f.coast_n * way;
-        self.motor_brakes_s += if by_motor_n > 0.0 { dt } else { 0.0 };
-        self.hands_brake_s += if f.hands_n > 0.0 { dt } else { 0.0 };
-        self.nobody_s += if f.nobody_n > 1.0 { dt } else { 0.0 };
-        self.hands_w = self.hands_w.max(f.hands_n * f.mean_m_s);
-        let p = &mut self.peaks;
-        let nm = f.wheel_nm * self.beyond;
-        if f.motor_n > 0.0 {
-            p.drive_a = p.drive_a.max(f.phase_a);
-            p.drive_nm = p.drive_nm.max(nm);
-        } else {
-            p.brake_a = p.brake_a.max(f.phase_a);
-            p.brake_nm = p.brake_nm.max(-nm);
-        }
-        p.charge_a = p.charge_a.max(-f.battery_a);
-        p.discharge_a = p.discharge_a.max(f.battery_a);
-        p.bus_v = p.bus_v.max(f.bus_v);
-        p.low_bus_v = p.low_bus_v.min(f.bus_v);
-        p.own_v = p.own_v.max(f.own_v);
-        p.speed_m_s = p.speed_m_s.max(f.mean_m_s);
-        self.rainflow.feed(nm);
+        self.motor_brakes_s += during(zero.below(by_motor_n));
+        self.hands_brake_s += during(zero.like(FELT_N).below(f.hands_n));
+        self.nobody_s += during(zero.like(FELT_N).below(f.nobody_n));
+        self.hands_w = self.hands_w.most(f.hands_n * f.mean_m_s);
+        let q = &mut self.peaks;
+        let nm = f.motor_n * p.axle_per_n;
+        let drives = zero.below(f.motor_n);
+        q.drive_a = q.drive_a.most(L::pick(drives, f.phase_a, zero));
+        q.brake_a = q.brake_a.most(L::pick(drives, zero, f.phase_a));
+        q.drive_nm = q.drive_nm.most(nm);
+        q.brake_nm = q.brake_nm.most(-nm);
+        q.charge_a = q.charge_a.most(-f.battery_a);
+        q.discharge_a = q.discharge_a.most(f.battery_a);
+        q.bus_v = q.bus_v.most(f.bus_v);
+        q.low_bus_v = q.low_bus_v.least(f.bus_v);
+        q.own_v = q.own_v.most(f.own_v);
+        q.speed_m_s = q.speed_m_s.most(f.mean_m_s);
     }
 
     #[inline(always)]
-    pub(super) fn warm(&mut self, winding_c: f64, shell_c: f64, pack_c: f64, dt: f64, bike: &Bike) {
-        let p = &mut self.peaks;
-        p.winding_c = p.winding_c.max(winding_c);
-        p.shell_c = p.shell_c.max(shell_c);
-        p.pack_c = p.pack_c.max(pack_c);
-        self.winding_over_s += if winding_c > bike.winding_limit_c { dt } else { 0.0 };
-        self.gears_over_s += if shell_c > bike.gear_limit_c { dt } else { 0.0 };
-    }
-
-    /// Kinetic energy that the hands take when a bike comes to a stop.
-    pub(super) fn halted(&mut self, kinetic_j: f64) {
-        self.ledger.hands_j += kinetic_j;
-    }
-
-    /// Seconds in a limit.
-    pub const fn in_limit_s(&self, limit: Limit) -> f64 {
-        self.limit_s[limit as usize]
+    pub(super) fn warm(&mut self, p: &Params<L>, s: &State<L>, dt: L) {
+        let zero = dt.like(0.0);
+        let q = &mut self.peaks;
+        q.winding_c = q.winding_c.most(s.winding_c);
+        q.shell_c = q.shell_c.most(s.shell_c);
+        q.pack_c = q.pack_c.most(s.pack_c);
+        self.winding_over_s += L::pick(p.winding_limit_c.below(s.winding_c), dt, zero);
+        self.gears_over_s += L::pick(p.gear_limit_c.below(s.shell_c), dt, zero);
     }
 }

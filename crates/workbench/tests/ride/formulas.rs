@@ -62,9 +62,9 @@ proptest! {
         let course = slope(percent, 500.0, Speed::metres_per_second(0.6));
         let (rider, weather) = (rider(), calm());
         // A step so short that its middle is its start.
-        let stepper = Stepper::new(&bike, &rider, &weather, &course, 1e-6);
+        let mut stepper = Stepper::new(&bike, &rider, &weather, &course, 1e-6);
         let mut s = stepper.start(v);
-        let mut tally = Tally::new(&bike);
+        let mut tally = Tally::NEW;
         let taken = stepper.step(&mut s, 1e9, &mut tally).unwrap();
         let m = machine(&bike);
         let inverter = Inverter {
@@ -85,7 +85,7 @@ proptest! {
         let switched = bike.switching * taken.phase_a;
         let amps = cell::terminal_current_a(Voltage::volts(54.6), Resistance::ohms(ohm), without, switched).unwrap();
         prop_assert!((taken.battery_a - amps).abs() < 1e-4 * amps.abs() + 1e-4);
-        if taken.limit == Limit::ChargeCurrent {
+        if taken.limit() == Limit::ChargeCurrent {
             let at = Voltage::volts(54.6 + limit * ohm);
             let allowed = Power::watts(limit * at.as_volts());
             let wanted = supply::charge_limit_current(&m, &inverter, rotor, allowed, at).unwrap().unwrap();
@@ -99,9 +99,9 @@ proptest! {
         let bike = Bike { diode_v: 0.8, pack: PackTables::stiff(54.6, 72e3, ohm), ..hub5() };
         let course = slope(-5.0, 500.0, Speed::metres_per_second(30.0));
         let (rider, weather) = (rider(), calm());
-        let stepper = Stepper::new(&bike, &rider, &weather, &course, 1e-6);
+        let mut stepper = Stepper::new(&bike, &rider, &weather, &course, 1e-6);
         let mut s = stepper.start(v);
-        let mut tally = Tally::new(&bike);
+        let mut tally = Tally::NEW;
         let taken = stepper.step(&mut s, 1e9, &mut tally).unwrap();
         let rotor = RotorSpeed::radians_per_second(v / bike.wheel_radius_m * bike.reduction);
         let supply = rectifier::Supply {

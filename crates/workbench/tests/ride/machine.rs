@@ -1,7 +1,7 @@
 //! The example machine (N 5, p 8, λ 27.6 mWb, R 45 mΩ, L 0.1 mH) on a bike without habits of its own.
 
 use quantity::*;
-use workbench::ride::bike::{Bike, Command, Rider, Weather};
+use workbench::ride::bike::{Bike, Command, Rider, Stance, Weather};
 use workbench::ride::course::{Course, Point, Wishes};
 use workbench::ride::pack::PackTables;
 
@@ -36,6 +36,9 @@ pub fn hub5() -> Bike {
         switching: 0.0,
         standby_w: 0.0,
         diode_v: 0.0,
+        ramp_s: 0.0,
+        cutback_v: 0.0,
+        stance: Stance { front: false, wheelbase_m: 1.1, ahead_m: 0.45, height_m: 1.1 },
         drive_a: 70.0,
         brake_a: 70.0,
         fade_from_m_s: 2.5,
@@ -62,7 +65,7 @@ pub fn rider() -> Rider {
 }
 
 pub fn calm() -> Weather {
-    Weather { air_c: 20.0, pack_c: 20.0, density_kg_m3: 1.2, head_wind_m_s: 0.0 }
+    Weather { air_c: 20.0, pack_c: 20.0, density_kg_m3: 1.2, head_wind_m_s: 0.0, grip: 100.0 }
 }
 
 /// Straight slope, run as fast as it likes.

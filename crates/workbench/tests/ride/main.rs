@@ -1,5 +1,6 @@
 //! The ride: laws, closed forms, and the example machine of the design's own derivations.
 
+mod company;
 mod formulas;
 mod laws;
 mod machine;

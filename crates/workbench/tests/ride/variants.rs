@@ -44,7 +44,7 @@ fn law_variants_do_not_depend_on_threads() {
     let (job, course, options) = (job(), descent(), Options::read(&[]).unwrap());
     let on = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| ensemble(&job, &course, &options, 64))
+        pool.install(|| ensemble(&job, &course, &options, 64, &|_| ()))
     };
     let bits = |e: &workbench::ride::ensemble::Ensemble| -> Vec<u64> {
         e.quantiles.iter().flatten().map(|x| x.to_bits()).collect()
