@@ -27,6 +27,7 @@ mod measure;
 mod news;
 mod pair;
 mod person;
+mod rides;
 mod routes;
 mod serve;
 mod shelf;

@@ -51,6 +51,8 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/key-in/read-back", post(key_in::keep_read_back))
         .route("/bikes/{number}/hill", get(hill::page).post(hill::set))
         .route("/bikes/{number}/hill/sheet", get(hill::sheet))
+        .route("/bikes/{number}/hill/stop", post(hill::stop))
+        .route("/bikes/{number}/hill/again", post(hill::again))
         .route("/bikes/{number}/hill/strip.svg", get(hill::picture))
         .route("/bikes/{number}/name-card", post(key_in::keep_card))
         .route("/sums", get(sums::all))
