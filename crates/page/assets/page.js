@@ -225,6 +225,7 @@
   function ready() {
     for (const form of document.querySelectorAll("form")) { restore(form); pad(form); stepper(form); }
     document.querySelectorAll(".later[data-src]").forEach(later);
+    document.dispatchEvent(new Event("shown"));
     lost(gone);
     if (listen.job !== body().dataset.job || !stream) { listen.job = body().dataset.job; listen(); }
   }

@@ -94,12 +94,7 @@ pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, Rid
 ///
 /// # Errors
 /// As [`study`].
-pub fn study_while(
-    job: &Job,
-    course: &Course,
-    options: &Options,
-    tell: &Tell<'_>,
-) -> Result<Option<Study>, RideError> {
+pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_>) -> Result<Option<Study>, RideError> {
     let rider = options.rider(job);
     let weather = Weather::at(options.air(), course.start_height(), options.wind())?;
     let values = job.middle();
