@@ -360,7 +360,7 @@ async fn papers_ask_and_the_notice_says_what_was_answered() {
     ];
     assert_eq!(send(&client, "/bikes/0117/papers", "0117/papers", &answers).await.status, 303);
     let notice = client.get("/bikes/0117/papers/notice").await.text;
-    for part in ["To: Vale Mutual", "Policy: 77-120", "before: pedal assist up to 25 km/h. After: other"] {
+    for part in ["To: Vale Mutual", "Policy: 77-120", "before: pedal assist up to 25 km/h. After: another class"] {
         assert!(notice.contains(part), "{part}: {notice}");
     }
     // It asks; it never says what the law is.

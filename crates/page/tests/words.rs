@@ -35,6 +35,7 @@ fn every_key_that_the_code_names_has_words() {
 async fn no_page_shows_a_bare_key() {
     let client = Client::demo();
     client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
+    client.form("/bikes/0117/quote/choose", &[("option", "as-it-is"), ("from", "0")]).await;
     let mut pages: Vec<String> = [
         "/",
         "/new",
@@ -55,6 +56,20 @@ async fn no_page_shows_a_bare_key() {
         "/bikes/0126/quick-result",
         "/bikes/0117/hill/sheet",
         "/bikes/0117/key-in",
+        "/bikes/0117/talk",
+        "/bikes/0117/papers",
+        "/bikes/0117/papers/notice",
+        "/bikes/0117/quote",
+        "/bikes/0117/quote/sheet",
+        "/bikes/0109/quote",
+        "/bikes/0121/quote",
+        "/bikes/0126/quote",
+        "/bikes/0121/refusal",
+        "/bikes/0109/refusal",
+        "/bikes/0117/consent",
+        "/bikes/0117/consent/sheet",
+        "/bikes/0117/stages",
+        "/prices",
     ]
     .map(str::to_owned)
     .into();

@@ -174,7 +174,7 @@ pub fn tiles(doc: &Doc, key: &str, legend: &str, words: &str, answers: &[&str]) 
                 @for answer in answers {
                     label.tile {
                         input type="radio" name={ "a." (key) } value=(answer) checked[now == *answer];
-                        span { (text(&format!("{words}.{answer}"))) }
+                        span { (text(&format!("{words}{answer}"))) }
                     }
                 }
             }

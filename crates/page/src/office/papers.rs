@@ -50,8 +50,8 @@ pub async fn page(ctx: Ctx, Path(number): Path<String>) -> Response {
             form.stack method="post" action=(bike.at("papers")) {
                 (doc::head(&d))
                 input type="hidden" name="from_rider" value=(rider.revision);
-                @for key in CLASSES { (doc::tiles(&d, key, &text(&format!("office.key.{key}")), "token", classes)) }
-                @for (key, answers) in QUESTIONS { (doc::tiles(&d, key, &text(&format!("office.papers.{key}")), "office.papers.answer", answers)) }
+                @for key in CLASSES { (doc::tiles(&d, key, &text(&format!("office.key.{key}")), "token.", classes)) }
+                @for (key, answers) in QUESTIONS { (doc::tiles(&d, key, &text(&format!("office.papers.{key}")), "office.papers.answer.", answers)) }
                 div.two { @for key in &RIDER[4..] { div { (doc::line(&rider, key, &text(&format!("office.key.{key}")), "")) } } }
                 (doc::remark(&d, "remark", &text("office.key.remark")))
                 div.actions { button.plate.go { (text("page.measure.save")) } a.plate href=(bike.at("papers/notice")) { (text("office.papers.notice")) } }

@@ -127,11 +127,11 @@ pub async fn page(ctx: Ctx, Path(number): Path<String>) -> Response {
                 p.quiet { (text("office.call.lead")) }
                 @for Question(name, answers) in CALL {
                     @let tokens: Vec<&str> = answers.iter().map(|(a, _)| *a).chain([UNKNOWN]).collect();
-                    (doc::tiles(&d, &format!("call.{name}"), &text(&format!("office.call.{name}.ask")), &format!("office.call.{name}"), &tokens))
+                    (doc::tiles(&d, &format!("call.{name}"), &text(&format!("office.call.{name}.ask")), &format!("office.call.{name}."), &tokens))
                 }
                 h2 { (text("office.talk.wish")) }
-                (doc::tiles(&d, "wish", &text("office.talk.wish-ask"), "office.wish", &WISHES))
-                (doc::tiles(&d, "child", &text("office.talk.child-ask"), "office.yes-no", &YES_NO))
+                (doc::tiles(&d, "wish", &text("office.talk.wish-ask"), "office.wish.", &WISHES))
+                (doc::tiles(&d, "child", &text("office.talk.child-ask"), "office.yes-no.", &YES_NO))
                 (doc::line(&d, "others", &text("office.key.others"), ""))
                 (doc::remark(&d, "note", &text("office.key.note")))
                 div.actions { button.plate.go { (text("page.measure.save")) } }
