@@ -209,7 +209,12 @@ impl Device {
         self.open(bench, "/bikes/0117/consent").await;
         for left in (0..7).rev() {
             self.press_one(if left == 1 { "I will come: 6" } else { "I understand: " }).await;
-            self.wait_for(&if left == 0 { "All sentences".to_owned() } else { format!("{left} sentences are still open") }).await;
+            self.wait_for(&if left == 0 {
+                "All sentences".to_owned()
+            } else {
+                format!("{left} sentences are still open")
+            })
+            .await;
         }
     }
 

@@ -225,6 +225,8 @@
   function ready() {
     for (const form of document.querySelectorAll("form")) { restore(form); pad(form); stepper(form); }
     document.querySelectorAll(".later[data-src]").forEach(later);
+    const rail = document.querySelector(".rail"), stage = rail?.querySelector("[aria-current]:not(.more)");
+    if (stage) rail.scrollLeft = stage.offsetLeft - (rail.clientWidth - stage.offsetWidth) / 2;
     document.dispatchEvent(new Event("shown"));
     lost(gone);
     if (listen.job !== body().dataset.job || !stream) { listen.job = body().dataset.job; listen(); }

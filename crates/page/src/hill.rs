@@ -260,7 +260,7 @@ pub fn worth(p: &Pair) -> String {
         &[
             ("net", &signed(p.net_wh())),
             ("recovered", &figure(p.recovered_wh())),
-            ("pads", &signed(number("pads_saved_percent"))),
+            ("pads", &figure(number("pads_saved_percent"))),
             ("even", &figure(number("break_even_m_km"))),
             ("has", &figure(number("hilliness_m_km"))),
         ],

@@ -31,6 +31,13 @@ pub struct Choice {
     pub full: String,
 }
 
+impl Choice {
+    /// Whether it holds, or just does; what does not is built against advice.
+    pub fn holds(&self) -> bool {
+        matches!(self.verdict, Verdict::Holds | Verdict::Marginal)
+    }
+}
+
 /// One line of a quote.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Line {

@@ -43,6 +43,13 @@ fn sentences(person: &Person, bike: &Bike, quote: &Quote, d: &Doc) -> Result<Vec
     let gone = judged.job.get(list::FADE_GONE).map(Speed::as_kilometres_per_hour);
     let gone = gone.map_or_else(not_known, |v| show::quantity(v, "km/h", person));
     let or_none = |key: &str| d.get(key).unwrap_or_else(|| text("office.consent.none"));
+    // What is quoted against advice is signed as such, whether or not somebody wrote more about it.
+    let against = quote.doc.get("against").map(|_| {
+        let (letter, result) = (quote.doc.or_none("letter"), quote.doc.or_none("result"));
+        fill("office.consent.against", &[("letter", &letter), ("result", &result)])
+    });
+    let against: Vec<String> = against.into_iter().chain(d.get("against")).collect();
+    let against = if against.is_empty() { text("office.consent.none") } else { against.join("; ") };
     let already = bike.file.summary.kind == Kind::FoundLocked;
     Ok(vec![
         fill(
@@ -54,7 +61,7 @@ fn sentences(person: &Person, bike: &Bike, quote: &Quote, d: &Doc) -> Result<Vec
         fill("office.consent.s4", &[("gone", &gone)]),
         text("office.consent.s5"),
         text("office.consent.s6"),
-        fill("office.consent.s7", &[("found", &or_none("found")), ("against", &or_none("against"))]),
+        fill("office.consent.s7", &[("found", &or_none("found")), ("against", &against)]),
     ])
 }
 

@@ -127,11 +127,11 @@ fn side_by_side(bike: &Bike, judged: &Judged, quote: &Quote, prices: &Prices, sh
                 ul { @for change in &c.changes { li { (change) } } }
                 p { b { (result(c)) } }
                 p { (prices.show(sum)) @if open { " " (text("office.quote.and-more")) } " · " (fill("office.quote.hours", &[("hours", &hours(&lines).to_string())])) }
-                @if !matches!(c.verdict, Verdict::Holds | Verdict::Marginal) { p.quiet { (text("office.quote.not-enough")) } }
+                @if !c.holds() { p.quiet { (text("office.quote.not-enough")) } }
                 form method="post" action=(bike.at("quote/choose")) {
                     (doc::head(&quote.doc))
                     input type="hidden" name="option" value=(c.key);
-                    @let button = if taken.as_deref() == Some(c.key.as_str()) { "office.quote.take-again" } else { "office.quote.take" };
+                    @let button = if taken.as_deref() == Some(c.key.as_str()) { "office.quote.take-again" } else if c.holds() { "office.quote.take" } else { "office.quote.take-against" };
                     button.plate { (fill(button, &[("letter", &c.letter.to_string())])) }
                 }
             }
@@ -150,6 +150,7 @@ fn made(ctx: &Ctx, bike: &Bike, judged: &Judged, quote: &Quote, rider: &Doc) -> 
     html! {
         h2 { (fill("office.quote.made", &[("number", &d.or_none("number")), ("letter", &d.or_none("letter"))])) }
         p { (d.or_none("result")) }
+        @if d.get("against").is_some() { p.say { (text("office.quote.against")) } }
         @if let Some(now) = quote.differs(judged) { p.say role="alert" { (fill("office.quote.differs", &[("now", &now)])) } }
         (sign::shown(bike.number(), d, signer.as_deref(), &sign::digest(&quote.said())))
         form.stack method="post" action=(bike.at("quote")) {
@@ -238,6 +239,9 @@ pub async fn choose(ctx: Ctx, Path(number): Path<String>, Form(form): Form<Pairs
             "undo_price",
             undo.and_then(|p| Money::read(&p.price)).map_or_else(String::new, |m| m.to_string()),
         ));
+        if !choice.holds() {
+            edits.push(Edit::put("against", "yes"));
+        }
         for l in &lines {
             let at = |key: &str| format!("lines.{}.{key}", l.id);
             edits.push(Edit::put(&at("what"), l.what.as_str()));

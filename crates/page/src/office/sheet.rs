@@ -55,9 +55,10 @@ pub async fn quote(ctx: Ctx, Path(number): Path<String>) -> Response {
             p { (fill("office.sheet.dates", &[("made", &d.or_none("made_on")), ("until", &d.or_none("valid_until"))])) }
             p { b { (fill("office.quote.option", &[("letter", &d.or_none("letter"))])) ": " } (changes) "." }
             p { b { (text("office.sheet.result")) ": " } (d.or_none("result")) ". " (fill("page.holds.read-at", &[("one_in", &show::number(judged.check.one_in, &ctx.person))])) }
+            @if d.get("against").is_some() { p.say { (text("office.quote.against")) } }
             @if let Some(now) = quote.differs(judged) { p.say { (fill("office.quote.differs", &[("now", &now)])) } }
             table {
-                thead { tr { th scope="col" { (text("office.key.line-what")) } th.n scope="col" { (text("office.key.line-count")) } th.n scope="col" { (text("office.key.line-each")) } th.n scope="col" { (text("office.key.line-amount")) } } }
+                thead { tr { th scope="col" { (text("office.key.line-what")) } th.n scope="col" { (text("office.sheet.amount")) } th.n scope="col" { (text("office.key.line-each")) } th.n scope="col" { (text("office.key.line-amount")) } } }
                 tbody { @for l in &quote.lines { tr {
                     th scope="row" { (l.what) } td.n { (l.count) }
                     td.n { (l.each.map_or_else(|| "—".to_owned(), |m| m.to_string())) } td.n { (l.amount().map_or_else(|| "—".to_owned(), |m| m.to_string())) }
