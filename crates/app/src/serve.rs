@@ -17,6 +17,7 @@ const DEMO_JOBS: [&str; 5] = [
 ];
 const DEMO_RACK: &str = include_str!("../../../demo/rack.toml");
 const DEMO_SHELF: &str = include_str!("../../../demo/shelf.toml");
+const DEMO_PRICES: &str = include_str!("../../../demo/prices.toml");
 
 /// What was asked for.
 pub struct Wanted {
@@ -89,6 +90,7 @@ fn fill_demo(book: &Book) -> Result<(), jobbook::Error> {
     let by = By::new("Mirra Stobel", &text("page.this-device"));
     book.set_document("rack", DEMO_RACK, 0, &by)?;
     book.set_document("shelf", DEMO_SHELF, 0, &by)?;
+    book.set_document("prices", DEMO_PRICES, 0, &by)?;
     for job in DEMO_JOBS {
         let kind = if job.contains("number = \"0109\"") { Kind::FoundLocked } else { Kind::Convert };
         book.new_job(&NewJob { kind, of: None, text: job }, &by)?;

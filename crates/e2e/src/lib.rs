@@ -22,6 +22,9 @@ pub const DEMO: [&str; 5] = [
     include_str!("../../../demo/0109-bread-longtail-as-found.toml"),
     include_str!("../../../demo/0117-bread-longtail.toml"),
 ];
+/// The demo shop's parts and prices.
+pub const SHOP: [(&str, &str); 2] =
+    [("shelf", include_str!("../../../demo/shelf.toml")), ("prices", include_str!("../../../demo/prices.toml"))];
 /// The demo shop's tools.
 pub const RACK: &str = include_str!("../../../demo/rack.toml");
 
@@ -47,12 +50,15 @@ pub struct Bench {
 }
 
 impl Bench {
-    /// With the demo shop, or with an empty book that has a tool rack.
+    /// With the demo shop, or with an empty book that has the shop's rack, shelf and prices.
     pub async fn open(demo: bool) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let book = Book::open(folder.path().join("e2e.book")).expect("a book");
         let by = Writer::new("Mirra Stobel", "bench 1");
         book.set_document("rack", RACK, 0, &by).expect("a rack");
+        for (name, text) in SHOP {
+            book.set_document(name, text, 0, &by).expect("a text of the shop");
+        }
         if demo {
             for text in DEMO {
                 book.new_job(&NewJob { kind: Kind::Convert, of: None, text }, &by).expect("a job");
@@ -190,6 +196,48 @@ impl Device {
         let tile =
             self.web.find(By::Css(tile.as_str())).await.unwrap_or_else(|e| panic!("no tile {name}={value}: {e}"));
         tile.click().await.expect("touched");
+    }
+
+    /// Takes and accepts the quote of 0117 and says yes to its consent, so that those pages have something to show.
+    pub async fn papers(&self, bench: &Bench) {
+        self.open(bench, "/bikes/0117/quote").await;
+        self.press("Take A").await;
+        self.wait_for("Quote 0117-1").await;
+        self.sign("Ansa Perrol").await;
+        self.press("Accept this quote").await;
+        self.wait_for("Signed by Ansa Perrol on the screen").await;
+        self.open(bench, "/bikes/0117/consent").await;
+        for left in (0..7).rev() {
+            self.press_one(if left == 1 { "I will come: 6" } else { "I understand: " }).await;
+            self.wait_for(&if left == 0 {
+                "All sentences".to_owned()
+            } else {
+                format!("{left} sentences are still open")
+            })
+            .await;
+        }
+    }
+
+    /// Writes a name and draws in the field beside it with one finger.
+    pub async fn sign(&self, who: &str) {
+        self.fill("signer", who).await;
+        let field = self.web.find(By::Css(".sign canvas")).await.expect("a field to sign in");
+        field.scroll_into_view().await.expect("in sight");
+        let size = field.rect().await.expect("its place");
+        let at = |x: f64, y: f64| ((x * size.width) as i64, (y * size.height) as i64);
+        let mut finger = self.web.action_chain().move_to_element_center(&field).click_and_hold();
+        for (x, y) in [(-0.1, -0.3), (0.1, 0.3), (0.1, -0.3), (0.1, 0.3)] {
+            let (x, y) = at(x, y);
+            finger = finger.move_by_offset(x, y);
+        }
+        finger.release().perform().await.expect("drawn");
+    }
+
+    /// Presses the first button whose text begins so, that which only ears hear included.
+    pub async fn press_one(&self, start: &str) {
+        let path = format!("(//button[starts-with(normalize-space(), \"{start}\")])[1]");
+        let button = self.web.find(By::XPath(path.as_str())).await.unwrap_or_else(|e| panic!("no button {start}: {e}"));
+        button.click().await.unwrap_or_else(|e| panic!("{start} cannot be pressed: {e}"));
     }
 
     /// Presses the first button or link with that text.

@@ -5,7 +5,7 @@ use e2e::{Bench, Device, browser_or_skip};
 use std::path::PathBuf;
 use std::process::Command;
 
-const PAGES: [&str; 23] = [
+const PAGES: [&str; 37] = [
     "/",
     "/new",
     "/you",
@@ -25,6 +25,20 @@ const PAGES: [&str; 23] = [
     "/bikes/0117/measure/quick/9",
     "/bikes/0109/quick-result",
     "/bikes/0117/hill",
+    "/bikes/0117/talk",
+    "/bikes/0117/papers",
+    "/bikes/0117/papers/notice",
+    "/bikes/0117/quote",
+    "/bikes/0117/quote/sheet",
+    "/bikes/0109/quote",
+    "/bikes/0121/quote",
+    "/bikes/0121/refusal",
+    "/bikes/0126/quote",
+    "/bikes/0117/consent",
+    "/bikes/0117/consent/sheet",
+    "/bikes/0109/consent",
+    "/bikes/0117/stages",
+    "/prices",
     "/bikes/0117/history",
     "/bikes/0117/files",
     "/bikes/0117/file",
@@ -64,6 +78,7 @@ async fn nothing_serious_stands_in_anybodys_way() {
     };
     let bench = Bench::open(true).await;
     let device = Device::start(1280, 900).await;
+    device.papers(&bench).await;
     let mut found = Vec::new();
     for (theme, width) in [("light", 1280), ("dark", 360)] {
         device.size(1280, 900).await;
@@ -97,6 +112,7 @@ async fn targets_are_large_enough_for_gloves() {
         .map(([e, r]) => e.outerHTML.slice(0, 90) + ' ' + Math.round(r.width) + 'x' + Math.round(r.height));";
     let bench = Bench::open(true).await;
     let device = Device::start(768, 1024).await;
+    device.papers(&bench).await;
     let mut found = Vec::new();
     for width in [360, 768] {
         device.size(width, 900).await;

@@ -1,8 +1,8 @@
-//! The day of the demo shop in a real browser, up to the quote: an empty book, two devices, a lost link.
+//! The day of the demo shop in a real browser, up to the consent: an empty book, two devices, a lost link.
 
 use e2e::{Bench, DEMO, Device, browser_or_skip};
 
-/// 08:10 to 09:20, and the left nut typed while the link is down.
+/// 08:10 to 09:20 with quote and consent, and the left nut typed while the link is down.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_day_at_the_stand() {
     if !browser_or_skip("a_day_at_the_stand") {
@@ -93,6 +93,64 @@ async fn a_day_at_the_stand() {
     two.wait_for("What would fix it").await;
     two.wait_for("Measure next").await;
 
+    // 09:20: the quote with its choices side by side, taken at the desk; the other device sees it by itself.
+    one.open(&bench, "/bikes/0001/quote").await;
+    one.wait_for("Choice A").await;
+    one.wait_for("Choice B").await;
+    two.open(&bench, "/bikes/0001/quote").await;
+    two.wait_for("Choice A").await;
+    let a = one.text().await.contains("Take A, against advice");
+    one.press(if a { "Take A, against advice" } else { "Take A" }).await;
+    one.wait_for("Quote 0001-1, choice A").await;
+    two.wait_for("Quote 0001-1, choice A").await;
+    // Both write in it; different lines merge.
+    one.fill("a.deposit", "75").await;
+    two.fill("a.remark", "Ansa brings No. 2 on Thursday").await;
+    one.press("Save").await;
+    one.wait_for("Quote 0001-1").await;
+    two.wait_for("Jossel Varn on bench 1 changed something here").await;
+    two.press("Save").await;
+    two.wait_for("Quote 0001-1").await;
+    // The answer is there when the form was made anew with what it wrote.
+    let answered = "return document.querySelector('[name=\"o.remark\"]')?.value.length ?? 0";
+    for _ in 0..100 {
+        if two.number(answered).await > 0.5 {
+            break;
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    let kept = bench.app.book.document("0001/quote").expect("read").expect("a quote").text;
+    assert!(kept.contains("deposit = \"75\"") && kept.contains("Thursday"), "{kept}");
+    // Accepted on the tablet, drawn with a finger; an empty field is no signature.
+    two.open(&bench, "/bikes/0001/quote").await;
+    two.fill("signer", "Ansa Perrol").await;
+    two.press("Accept this quote").await;
+    two.wait_for("The field for the signature is empty").await;
+    two.open(&bench, "/bikes/0001/quote").await;
+    two.sign("Ansa Perrol").await;
+    two.press("Accept this quote").await;
+    two.wait_for("Signed by Ansa Perrol on the screen").await;
+    one.wait_for("Signed by Ansa Perrol on the screen").await;
+    let files = bench.app.book.attachments("0001").expect("files");
+    assert!(files.len() == 1 && files[0].personal && files[0].size_bytes > 300, "{files:?}");
+    // Consent on the tablet, sentence by sentence; the desk reads along.
+    two.open(&bench, "/bikes/0001/consent").await;
+    one.open(&bench, "/bikes/0001/consent").await;
+    two.fill("a.found", "Rear pads gone").await;
+    two.press("Save").await;
+    two.wait_for("Found on arrival: Rear pads gone").await;
+    for left in (0..7).rev() {
+        two.press_one(if left == 1 { "I will come: 6" } else { "I understand: " }).await;
+        two.wait_for(&if left == 0 { "All sentences".to_owned() } else { format!("{left} sentences are still open") })
+            .await;
+    }
+    one.wait_for("All sentences").await;
+    two.sign("Ansa Perrol").await;
+    two.press("Sign the consent").await;
+    two.wait_for("Signed by Ansa Perrol on the screen").await;
+    two.open(&bench, "/bikes/0001/consent/sheet").await;
+    two.wait_for("[I will come: yes]").await;
+
     // A lever is tried, the picture follows, nothing is kept until it is said.
     two.open(&bench, "/bikes/0001/holds/left-faces").await;
     let before = bench.app.book.job("0001").expect("a job").revision;
@@ -125,6 +183,65 @@ async fn a_day_at_the_stand() {
     assert_eq!(sent, 2, "each unsent change was written once");
     one.stop().await;
     two.stop().await;
+}
+
+/// 10:00: Dov is refused in four sentences; 11:15: Kell sees the strip of the Cinder Stair; a ride of days is stopped.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_refusal_and_a_hill() {
+    if !browser_or_skip("a_refusal_and_a_hill") {
+        return;
+    }
+    let bench = Bench::open(true).await;
+    let tablet = Device::start(768, 1024).await;
+    tablet.belongs_to(&bench, "Mirra Stobel", "bench 2").await;
+    tablet.open(&bench, "/bikes/0121/quote").await;
+    tablet.wait_for("This bike is refused").await;
+    tablet.press("The sheet that says no").await;
+    tablet.wait_for("Why we don't").await;
+    assert!(tablet.number("return document.querySelectorAll('.said li').length").await == 4.0);
+
+    tablet.open(&bench, "/bikes/0124/hill").await;
+    tablet.fill("descent", "9.1 %, 310 m").await;
+    tablet.press("Take this descent").await;
+    tablet.wait_for("With the clutch locked").await;
+    let drawn = "const i = document.querySelectorAll('.strip-picture'); return i.length === 2 && [...i].every(p => p.complete && p.naturalWidth > 100) ? 1 : 0";
+    for _ in 0..100 {
+        if tablet.number(drawn).await > 0.5 {
+            break;
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    assert!(tablet.number(drawn).await > 0.5, "both strips are there");
+
+    // A route of 1,500 km takes its time: the page shows how far it is, and the button stops it.
+    let mut route = String::from("distance_m,height_m\n");
+    for i in 0..3000 {
+        route.push_str(&format!("{},{}\n", i * 500, 300 + (i % 4) * 10));
+    }
+    let by = jobbook::By::new("Jossel Varn", "bench 1");
+    let file = jobbook::NewFile {
+        name: "long.csv",
+        media_type: "text/csv",
+        slot: "route",
+        personal: true,
+        bytes: route.as_bytes(),
+    };
+    bench.app.book.attach("0117", &file, &by).expect("kept");
+    bench.app.book.set_document("0117/hill", "route = \"long.csv\"\n", 0, &by).expect("written");
+    tablet.open(&bench, "/bikes/0117/hill").await;
+    tablet.wait_for("Worked out: ").await;
+    let far = "return document.querySelector('progress')?.value ?? -1";
+    let first = tablet.number(far).await;
+    for _ in 0..200 {
+        if tablet.number(far).await > first {
+            break;
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    assert!(tablet.number(far).await > first, "it moves by itself");
+    tablet.press("Stop it").await;
+    tablet.wait_for("Mirra Stobel stopped this ride.").await;
+    tablet.stop().await;
 }
 
 /// The twelve questions in thirteen inputs, none of which needs scrolling on an upright tablet.

@@ -14,7 +14,9 @@ use toml_edit::Key;
 use workbench::words;
 
 /// Keys of the rider's document whose values are taken out of the other documents too.
-pub const IDENTIFYING: [&str; 4] = ["name", "phone", "email", "address"];
+pub const IDENTIFYING: [&str; 6] = ["name", "phone", "email", "address", "quote_signer", "consent_signer"];
+/// Those that are names, whose parts are taken out too.
+const NAMES: [&str; 3] = ["name", "quote_signer", "consent_signer"];
 /// Shorter words are not searched for: they would hit too much else.
 const SHORTEST_WORD: usize = 3;
 /// Where the card says so.
@@ -153,7 +155,7 @@ fn identifying(rider: &str) -> Vec<String> {
     let mut all = Vec::new();
     for key in IDENTIFYING {
         let Some(value) = edit::plain(&doc, key) else { continue };
-        if key == "name" {
+        if NAMES.contains(&key) {
             all.extend(value.split_whitespace().map(str::to_owned));
         }
         all.push(value.trim().to_owned());

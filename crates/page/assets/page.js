@@ -190,8 +190,20 @@
   async function later(e) {
     try {
       const answer = await fetch(e.dataset.src, { headers: { "x-part": "1" } });
-      if (answer.ok) e.innerHTML = await answer.text();
-    } catch { /* the link that stands there still leads to it */ }
+      const part = document.createElement("div");
+      part.innerHTML = await answer.text();
+      if (answer.ok) grow(e, part);
+    } catch { /* the link that stands there still leads to it; what is being worked out is looked at again */ }
+    const going = e.querySelector("[data-again]");
+    if (going) setTimeout(() => { if (e.isConnected) later(e); }, Number(going.dataset.again));
+    else e.removeAttribute("aria-busy");
+  }
+  // Progress moves in place, so that a finger on its button does not lose it.
+  function grow(e, part) {
+    const bar = e.querySelector("progress"), next = part.querySelector("progress");
+    if (!bar || !next) { e.replaceChildren(...part.childNodes); return; }
+    bar.value = next.value;
+    e.querySelector(".far").textContent = part.querySelector(".far").textContent;
   }
 
   let stream = null;
@@ -213,6 +225,9 @@
   function ready() {
     for (const form of document.querySelectorAll("form")) { restore(form); pad(form); stepper(form); }
     document.querySelectorAll(".later[data-src]").forEach(later);
+    const rail = document.querySelector(".rail"), stage = rail?.querySelector("[aria-current]:not(.more)");
+    if (stage) rail.scrollLeft = stage.offsetLeft - (rail.clientWidth - stage.offsetWidth) / 2;
+    document.dispatchEvent(new Event("shown"));
     lost(gone);
     if (listen.job !== body().dataset.job || !stream) { listen.job = body().dataset.job; listen(); }
   }

@@ -2,6 +2,7 @@
 
 use crate::answer::Answers;
 use crate::pair::Sessions;
+use crate::rides::Rides;
 use jobbook::{Book, Error};
 use std::net::SocketAddr;
 use std::sync::Arc;
@@ -48,6 +49,8 @@ pub struct App {
     pub book: Book,
     /// Results, kept by the text that they came from.
     pub answers: Answers,
+    /// Rides that are being worked out, and those that were.
+    pub rides: Rides,
     /// Paired devices.
     pub sessions: Sessions,
     /// How it is served.
@@ -64,7 +67,7 @@ impl App {
     pub fn new(book: Book, options: Options) -> Result<Arc<Self>, Error> {
         let (news, _) = broadcast::channel(64);
         let sessions = Sessions::from_book(&book)?;
-        Ok(Arc::new(Self { book, answers: Answers::default(), sessions, options, news }))
+        Ok(Arc::new(Self { book, answers: Answers::default(), rides: Rides::default(), sessions, options, news }))
     }
 
     /// Tells every open page.

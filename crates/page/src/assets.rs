@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 const CSS: &str = include_str!("../assets/page.css");
 const PICTURES: &str = drawing::STYLE;
 const PRINT: &str = include_str!("../assets/print.css");
-const SCRIPT: &str = include_str!("../assets/page.js");
+const SCRIPT: &str = concat!(include_str!("../assets/sign.js"), include_str!("../assets/page.js"));
 const ICON: &str = include_str!("../assets/icon.svg");
 
 /// Changes with the assets, so that they may be kept for ever.

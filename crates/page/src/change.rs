@@ -323,7 +323,7 @@ fn suggestions(ctx: &Ctx, id: FactId, body: &str) -> Vec<String> {
 }
 
 /// Everything of the form but these fields, to be sent again.
-fn carried(pairs: &Pairs, but: &[&str]) -> Markup {
+pub fn carried(pairs: &Pairs, but: &[&str]) -> Markup {
     html! {
         @for (k, v) in pairs {
             @if !but.contains(&k.as_str()) { input type="hidden" name=(k) value=(v); }

@@ -20,10 +20,6 @@ impl Fail {
     pub fn new(status: StatusCode, sentence: String) -> Self {
         Self { status, sentence }
     }
-    /// What it says.
-    pub fn sentence(&self) -> &str {
-        &self.sentence
-    }
     /// There is nothing at that address.
     pub fn nothing_here() -> Self {
         Self::new(StatusCode::NOT_FOUND, words::text("page.nothing-here"))

@@ -1,40 +1,47 @@
 //! The hill: the rider's own route or one descent, with and without braking by motor. One strip each, one sentence each.
 
+use crate::app::App;
 use crate::bike::Bike;
 use crate::change::{self, Pairs, value};
-use crate::ctx::{Ctx, fresh_id, own_path};
+use crate::ctx::{Ctx, fresh_id, hex, own_path};
 use crate::fail::{Fail, work};
 use crate::files;
 use crate::layout::{self, form_head};
+use crate::rides::{Outcome, Ridden, Ride};
 use crate::show;
 use axum::Form;
 use axum::extract::{Multipart, Path, Query};
-use axum::http::HeaderMap;
 use axum::http::header::{CONTENT_SECURITY_POLICY, CONTENT_TYPE};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use drawing::chart::ride_strip;
 use jobbook::NewFile;
 use jobbook::edit::{self, Edit};
 use maud::{Markup, html};
+use sha2::{Digest, Sha256};
+use std::sync::Arc;
+use std::time::Duration;
 use workbench::job::Job;
 use workbench::ride::answers::{ANSWERS, Pair};
 use workbench::ride::course::Course;
 use workbench::ride::descent::{self, slope_and_height};
 use workbench::ride::options::Options;
-use workbench::ride::run::{STEP_S, ride_with};
-use workbench::ride::series::{Row, Series};
-use workbench::ride::study::{LOADS, RideError, Study, study};
+use workbench::ride::study::LOADS;
 use workbench::say::{self, figure};
 use workbench::words::{fill, text};
 
-/// Seconds between the points of a strip.
-const EVERY_S: f64 = 1.0;
+/// A page waits so long for a short ride before it shows how far it is.
+const SHORT: Duration = Duration::from_millis(250);
+/// A page that shows progress looks again after so many milliseconds; without script after so many seconds.
+const LOOK_AGAIN_MS: u32 = 500;
+const LOOK_AGAIN_S: u32 = 2;
 /// Pictures of the ride bring their own style, and nothing else.
 const PICTURE_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; sandbox";
 
 /// Which hill a bike has: a route of its files, or slope and height.
 struct Chosen {
     revision: i64,
+    source: String,
     route: Option<String>,
     descent: Option<String>,
 }
@@ -43,7 +50,8 @@ fn chosen(ctx: &Ctx, number: &str) -> Result<Chosen, Fail> {
     let doc = ctx.app.book.document(&format!("{number}/hill"))?;
     let (revision, source) = doc.map_or((0, String::new()), |d| (d.revision, d.text));
     let value = |key: &str| edit::parse(&source).ok().and_then(|d| edit::plain(&d, key)).filter(|s| !s.is_empty());
-    Ok(Chosen { revision, route: value("route"), descent: value("descent") })
+    let (route, descent) = (value("route"), value("descent"));
+    Ok(Chosen { revision, source, route, descent })
 }
 
 /// The page.
@@ -51,12 +59,12 @@ pub async fn page(ctx: Ctx, Path(number): Path<String>) -> Response {
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
         let c = chosen(&ctx, &number)?;
-        let any = c.route.is_some() || c.descent.is_some();
+        let hill = c.route.as_ref().or(c.descent.as_ref());
         let body = html! {
             h1 { (text("page.stage.hill")) }
-            @if any {
-                p { (c.route.as_ref().or(c.descent.as_ref()).map_or("", |s| s)) }
-                section.later aria-busy="true" data-src=(bike.at("hill/sheet")) { a.plate.go href=(bike.at("hill/sheet")) { (text("page.hill.ride")) } }
+            @if let Some(hill) = hill {
+                p { (hill) }
+                (section(&ctx, &bike)?)
             } @else { p.lead { (text("page.hill.lead")) } }
             div.two {
                 form.stack method="post" action=(bike.at("hill/route")) enctype="multipart/form-data" {
@@ -115,7 +123,8 @@ pub async fn route(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Res
             name: &name,
             media_type: "application/octet-stream",
             slot: "route",
-            personal: false,
+            // Where somebody rides tells where they live.
+            personal: true,
             bytes: &up.bytes,
         };
         ctx.app.book.attach(&number, &file, &ctx.by(""))?;
@@ -125,53 +134,125 @@ pub async fn route(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Res
     .await
 }
 
-fn course(ctx: &Ctx, number: &str, job: &Job) -> Result<Course, Fail> {
-    let options = Options::read(&[]).map_err(|_| Fail::nothing_here())?;
-    let c = chosen(ctx, number)?;
+/// The way of a bike, from its own file or its slope and height.
+fn course(app: &App, number: &str, c: &Chosen, job: &Job) -> Result<Course, String> {
+    let options = Options::read(&[]).expect("what holds if nothing is said can be read");
     if let Some((grade, height)) = c.descent.as_deref().and_then(slope_and_height) {
-        return descent::course(job, &options, grade, height).map_err(|e| Fail::bad(say::course_error(&e)));
+        return descent::course(job, &options, grade, height).map_err(|e| say::course_error(&e));
     }
-    let name = c.route.ok_or_else(|| Fail::bad(text("page.hill.lead")))?;
-    let (_, bytes) = ctx.app.book.attachment(number, &name)?;
-    Ok(intake::read_route(job, &options, &bytes).map_err(Fail::bad)?.0)
+    let name = c.route.as_deref().ok_or_else(|| text("page.hill.lead"))?;
+    let (_, bytes) = app.book.attachment(number, name).map_err(|e| e.to_string())?;
+    Ok(intake::read_route(job, &options, &bytes)?.0)
 }
 
-fn ride_error(e: &RideError) -> Fail {
-    Fail::bad(say::ride_error(e))
+/// The ride of a bike as it stands now; begun if it was not yet.
+fn ride(ctx: &Ctx, bike: &Bike) -> Result<Arc<Ride>, Fail> {
+    let job = bike.judged()?.job.clone();
+    let number = bike.number().to_owned();
+    let c = chosen(ctx, &number)?;
+    if c.route.is_none() && c.descent.is_none() {
+        return Err(Fail::bad(text("page.hill.lead")));
+    }
+    let mut hash = Sha256::new();
+    for part in [&bike.file.text, &bike.shop.own, &c.source] {
+        hash.update((part.len() as u64).to_le_bytes());
+        hash.update(part);
+    }
+    let of = hex(&hash.finalize());
+    // A ride that waits for its turn must not keep the workbench alive.
+    let app = Arc::downgrade(&ctx.app);
+    let make = move || {
+        let app = app.upgrade().ok_or_else(|| text("page.our-fault"))?;
+        let course = course(&app, &number, &c, &job)?;
+        Ok((job, course))
+    };
+    Ok(ctx.app.rides.of(bike.number(), &of, Box::new(make)))
 }
 
-fn ridden(ctx: &Ctx, bike: &Bike) -> Result<(Course, Study), Fail> {
-    let job = &bike.judged()?.job;
-    let course = course(ctx, bike.number(), job)?;
-    let options = Options::read(&[]).map_err(|_| Fail::nothing_here())?;
-    let study = study(job, &course, &options).map_err(|e| ride_error(&e))?;
-    Ok((course, study))
+/// The ride if it is finished, for who only wants to mention it.
+pub fn ridden(ctx: &Ctx, bike: &Bike) -> Option<Arc<Ride>> {
+    ride(ctx, bike).ok().filter(|r| r.outcome_within(SHORT).is_some())
 }
 
-/// What the ride says; asked for after the page is there, since a long route takes its time.
+/// Where the ride stands. A page with script looks again by itself, one without is loaded again.
+fn section(ctx: &Ctx, bike: &Bike) -> Result<Markup, Fail> {
+    let ride = ride(ctx, bike)?;
+    let over = ride.outcome_within(SHORT).is_some();
+    let src = (!over).then(|| bike.at("hill/sheet"));
+    Ok(html! {
+        section.later aria-busy=[(!over).then_some("true")] data-src=[src] {
+            @if !over { noscript { meta http-equiv="refresh" content=(LOOK_AGAIN_S); } }
+            (state(ctx, bike, &ride))
+        }
+    })
+}
+
+fn state(ctx: &Ctx, bike: &Bike, ride: &Ride) -> Markup {
+    let again = |key: &str| {
+        html! { form method="post" action=(bike.at("hill/again")) { button.plate.go { (text(key)) } } }
+    };
+    match ride.outcome() {
+        Some(Outcome::Done(done)) => told(ctx, bike, done),
+        Some(Outcome::Failed(why)) => html! { p.say role="alert" { (why) } (again("page.hill.again")) },
+        Some(Outcome::Stopped) => {
+            let who = ride.stopped_by().filter(|who| !who.is_empty());
+            html! {
+                p.say { (who.map_or_else(|| text("page.hill.stopped"), |who| fill("page.hill.stopped-by", &[("who", who)]))) }
+                (again("page.hill.ride"))
+            }
+        }
+        None => {
+            let percent = format!("{:.0}", ride.share() * 100.0);
+            html! {
+                div.going data-again=(LOOK_AGAIN_MS) {
+                    progress value=(percent) max="100" aria-label=(text("page.hill.going-name")) {}
+                    p.far { (fill(if ride.share() > 0.0 { "page.hill.going" } else { "page.hill.waits" }, &[("percent", &percent)])) }
+                    form method="post" action=(bike.at("hill/stop")) { button.plate { (text("page.hill.stop")) } }
+                }
+            }
+        }
+    }
+}
+
+/// Where the ride stands, as a part of the page or as a page.
 pub async fn sheet(ctx: Ctx, Path(number): Path<String>, headers: HeaderMap) -> Response {
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
-        let part = headers.contains_key("x-part");
-        let inside = match ridden(&ctx, &bike) {
-            Ok((course, s)) => told(&ctx, &bike, &course, &s),
-            Err(fail) if part => html! { p.say role="alert" { (fail.sentence()) } },
-            Err(fail) => return Err(fail),
-        };
-        if part {
-            return Ok(Html(inside.into_string()).into_response());
+        if headers.contains_key("x-part") {
+            let ride = ride(&ctx, &bike)?;
+            return Ok(Html(state(&ctx, &bike, &ride).into_string()).into_response());
         }
-        Ok(layout::page(
-            &ctx,
-            &text("page.stage.hill"),
-            Some(&bike),
-            &html! { h1 { (text("page.stage.hill")) } (inside) },
-        ))
+        let body = html! { h1 { (text("page.stage.hill")) } (section(&ctx, &bike)?) };
+        Ok(layout::page(&ctx, &text("page.stage.hill"), Some(&bike), &body))
     })
     .await
 }
 
-fn worth(p: &Pair) -> String {
+/// Stops it, for everybody who looks at it.
+pub async fn stop(ctx: Ctx, Path(number): Path<String>) -> Response {
+    work(move || {
+        let bike = Bike::load(&ctx.app, &number)?;
+        ctx.app.rides.stop(&number, &ctx.by("").who);
+        if let Some(ride) = ctx.app.rides.there(&number) {
+            ride.outcome_within(SHORT);
+        }
+        Ok(Redirect::to(&bike.at("hill")).into_response())
+    })
+    .await
+}
+
+/// Begins it anew.
+pub async fn again(ctx: Ctx, Path(number): Path<String>) -> Response {
+    work(move || {
+        let bike = Bike::load(&ctx.app, &number)?;
+        ctx.app.rides.forget(&number);
+        Ok(Redirect::to(&bike.at("hill")).into_response())
+    })
+    .await
+}
+
+/// Whether it is worth it, in one sentence.
+pub fn worth(p: &Pair) -> String {
     let number = |key: &str| ANSWERS.iter().find(|a| a.key == key).map_or(f64::NAN, |a| (a.of)(p));
     let signed = |x: f64| format!("{}{}", if x >= 0.0 { "+" } else { "−" }, figure(x.abs()));
     fill(
@@ -179,21 +260,23 @@ fn worth(p: &Pair) -> String {
         &[
             ("net", &signed(p.net_wh())),
             ("recovered", &figure(p.recovered_wh())),
-            ("pads", &signed(number("pads_saved_percent"))),
+            ("pads", &figure(number("pads_saved_percent"))),
             ("even", &figure(number("break_even_m_km"))),
             ("has", &figure(number("hilliness_m_km"))),
         ],
     )
 }
 
-fn told(ctx: &Ctx, bike: &Bike, course: &Course, s: &Study) -> Markup {
+fn told(ctx: &Ctx, bike: &Bike, done: &Ridden) -> Markup {
+    let s = &done.study;
+    let [length, climb, drop] = done.way;
     let q = |x: f64, unit: &str| show::quantity(x, unit, &ctx.person);
     let strip = |clutch: &str| bike.at(&format!("hill/strip.svg?clutch={clutch}"));
     let usual = s.pairs.get(1).or(s.pairs.first());
     html! {
         p { (fill("page.hill.head", &[
-            ("length", &q(course.length().as_metres() / 1000.0, "km")), ("up", &q(course.climb().as_metres(), "m")),
-            ("down", &q(course.drop().as_metres(), "m")), ("stops", &course.stops().to_string()),
+            ("length", &q(length.as_metres() / 1000.0, "km")), ("up", &q(climb.as_metres(), "m")),
+            ("down", &q(drop.as_metres(), "m")), ("stops", &done.stops.to_string()),
         ])) }
         @if let Some(p) = usual { p.say { (worth(p)) } }
         h2 { (text("page.hill.locked")) }
@@ -224,20 +307,13 @@ pub async fn picture(ctx: Ctx, Path(number): Path<String>, Query(which): Query<W
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
         let locked = which.clutch != "free";
-        let (course, s) = ridden(&ctx, &bike)?;
-        let rows = series(&course, &s, locked)?;
+        let ride = ride(&ctx, &bike)?;
+        let Some(Outcome::Done(done)) = ride.outcome_within(SHORT) else {
+            return Err(Fail::new(StatusCode::CONFLICT, text("page.hill.not-yet")));
+        };
         let title = format!("{} {}", bike.number(), bike.file.summary.title);
-        let svg = ride_strip(&rows, &title, locked);
+        let svg = ride_strip(&done.strips[usize::from(!locked)], &title, locked);
         Ok(([(CONTENT_TYPE, "image/svg+xml"), (CONTENT_SECURITY_POLICY, PICTURE_POLICY)], svg).into_response())
     })
     .await
-}
-
-fn series(course: &Course, s: &Study, locked: bool) -> Result<Vec<Row>, Fail> {
-    let bike = s.usual.with_clutch(locked);
-    let mut series = Series::new(course, EVERY_S);
-    let start = course.start_speed().as_metres_per_second();
-    ride_with(&bike, &s.rider, &s.weather, course, start, STEP_S, &mut series)
-        .map_err(|e| ride_error(&RideError::Stuck(e)))?;
-    Ok(series.rows)
 }

@@ -30,7 +30,7 @@ pub async fn history(ctx: Ctx, Path(number): Path<String>) -> Response {
 }
 
 fn entry(bike: &Bike, c: &Change) -> Markup {
-    let name = |key: &str| fact::find(key, bike.arms().max(8)).map_or_else(|| key.to_owned(), fact_name);
+    let name = |key: &str| fact::find(key, bike.arms().max(8)).map_or_else(|| crate::office::doc::name(key), fact_name);
     let none = text("app.not-known");
     let what = c.document.rsplit('/').next().unwrap_or("");
     let first = c.revision == 1 && ["job", "card"].contains(&what);

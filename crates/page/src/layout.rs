@@ -3,7 +3,9 @@
 use crate::assets;
 use crate::bike::Bike;
 use crate::ctx::Ctx;
+use crate::fail::work;
 use crate::show;
+use axum::extract::Path;
 use axum::response::{Html, IntoResponse, Response};
 use maud::{DOCTYPE, Markup, html};
 use quantity::text::Decimal;
@@ -11,9 +13,19 @@ use quantity::units::System;
 use workbench::say;
 use workbench::words::{fill, text};
 
-/// Stages that have a page, in the order of the work: address and words key.
-pub const RAIL: [(&str, &str); 5] =
-    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("hill", "hill"), ("history", "history")];
+/// Stages that have a page, in the order of the work: address, which is its words key too.
+/// A phone's bar has room for those that are marked; the others stand behind "More".
+pub const RAIL: [(&str, bool); 9] = [
+    ("talk", false),
+    ("papers", false),
+    ("measure", true),
+    ("holds", true),
+    ("quote", true),
+    ("consent", false),
+    ("key-in", false),
+    ("hill", false),
+    ("history", false),
+];
 
 fn head(title: &str, dark: bool, inside: &Markup) -> Markup {
     let asset = |name: &str| format!("/assets/{name}?{}", assets::version());
@@ -69,6 +81,7 @@ pub fn page(ctx: &Ctx, title: &str, bike: Option<&Bike>, body: &Markup) -> Respo
                     a href="/" { (text("page.stand.title")) }
                     a href="/sums" { (text("page.sums.title")) }
                     a href="/shelf" { (text("page.shelf.title")) }
+                    a href="/prices" { (text("page.prices.title")) }
                     a href="/rack" { (text("page.rack.title")) }
                     a href="/rules" { (text("page.rules.title")) }
                     a href="/help" { (text("page.cards.title")) }
@@ -95,14 +108,33 @@ fn mark() -> Markup {
 fn rail(bike: &Bike, here: &str) -> Markup {
     html! {
         nav.rail aria-label=(text("page.rail")) {
-            @for (path, key) in RAIL {
-                a href=(bike.at(path)) aria-current=[(path == here).then_some("page")] {
+            @for (path, bar) in RAIL {
+                a.fold[!bar] href=(bike.at(path)) aria-current=[(path == here).then_some("page")] {
                     svg.dot viewBox="0 0 16 16" width="16" height="16" aria-hidden="true" { circle cx="8" cy="8" r="6" {} }
-                    span { (text(&format!("page.stage.{key}"))) }
+                    span { (text(&format!("page.stage.{path}"))) }
                 }
+            }
+            @let folded = RAIL.iter().any(|(path, bar)| *path == here && !bar) || here == "stages";
+            a.more href=(bike.at("stages")) aria-current=[folded.then_some("page")] {
+                svg.dot viewBox="0 0 16 16" width="16" height="16" aria-hidden="true" { circle cx="8" cy="8" r="6" {} }
+                span { (text("page.more")) }
             }
         }
     }
+}
+
+/// All stages as a list: what a phone's bar has no room for.
+pub async fn stages(ctx: Ctx, Path(number): Path<String>) -> Response {
+    work(move || {
+        let bike = Bike::load(&ctx.app, &number)?;
+        let title = text("page.all-stages");
+        let body = html! {
+            h1 { (title) }
+            ul.rows { @for (path, _) in RAIL { li { a href=(bike.at(path)) { (text(&format!("page.stage.{path}"))) } } } }
+        };
+        Ok(page(&ctx, &title, Some(&bike), &body))
+    })
+    .await
 }
 
 /// The verdict on top of every page of a bike.

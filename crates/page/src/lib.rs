@@ -3,7 +3,7 @@
 //! Every form works without the script. With it, pages are swapped in place, what is typed survives a lost server and
 //! is sent later under the same change id, and other devices' changes appear by themselves.
 //!
-//! Never here: arithmetic on quantities; every number comes from the workbench, the same functions that the command
+//! Never here: arithmetic on quantities (prices are added up in `office`); every number comes from the workbench, the same functions that the command
 //! line calls. Addresses are the state of the page: a tablet that wakes up is where it was.
 
 mod answer;
@@ -25,8 +25,10 @@ mod layout;
 mod link;
 mod measure;
 mod news;
+mod office;
 mod pair;
 mod person;
+mod rides;
 mod routes;
 mod serve;
 mod shelf;

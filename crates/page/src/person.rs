@@ -36,6 +36,11 @@ pub fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
 }
 
 impl Person {
+    /// Nobody in particular: metric, with a point.
+    pub fn anybody() -> Self {
+        Self { who: String::new(), device: String::new(), units: System::Metric, decimal: Decimal::Point, dark: false }
+    }
+
     /// Reads the cookies; what is missing or odd is left at its usual value.
     pub fn from_headers(headers: &HeaderMap) -> Self {
         let text = |name: &str| cookie(headers, name).map(plain).filter(|t| !t.is_empty());

@@ -3,7 +3,8 @@
 use crate::app::App;
 use crate::fail::Fail;
 use crate::{
-    assets, cards, change, files, guard, hill, history, holds, key_in, measure, news, pair, shelf, shop, stand, sums,
+    assets, cards, change, files, guard, hill, history, holds, key_in, layout, measure, news, office, pair, shelf,
+    shop, stand, sums,
 };
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
@@ -51,10 +52,26 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/key-in/read-back", post(key_in::keep_read_back))
         .route("/bikes/{number}/hill", get(hill::page).post(hill::set))
         .route("/bikes/{number}/hill/sheet", get(hill::sheet))
+        .route("/bikes/{number}/hill/stop", post(hill::stop))
+        .route("/bikes/{number}/hill/again", post(hill::again))
         .route("/bikes/{number}/hill/strip.svg", get(hill::picture))
         .route("/bikes/{number}/name-card", post(key_in::keep_card))
         .route("/sums", get(sums::all))
         .route("/sums/{name}", get(sums::one))
+        .route("/bikes/{number}/talk", get(office::talk::page).post(office::talk::save))
+        .route("/bikes/{number}/papers", get(office::papers::page).post(office::papers::save))
+        .route("/bikes/{number}/papers/notice", get(office::papers::notice))
+        .route("/bikes/{number}/quote", get(office::quote::page).post(office::quote::save))
+        .route("/bikes/{number}/quote/choose", post(office::quote::choose))
+        .route("/bikes/{number}/quote/accept", post(office::quote::accept))
+        .route("/bikes/{number}/quote/sheet", get(office::sheet::quote))
+        .route("/bikes/{number}/refusal", get(office::refusal::page))
+        .route("/bikes/{number}/consent", get(office::consent::page).post(office::consent::save))
+        .route("/bikes/{number}/consent/say", post(office::consent::say))
+        .route("/bikes/{number}/consent/sign", post(office::consent::sign))
+        .route("/bikes/{number}/consent/sheet", get(office::consent::sheet))
+        .route("/bikes/{number}/stages", get(layout::stages))
+        .route("/prices", get(shop::prices))
         .route("/help", get(cards::all))
         .route("/help/{card}", get(cards::one))
         .route("/rack", get(shop::rack))

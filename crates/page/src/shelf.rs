@@ -17,11 +17,15 @@ pub struct Part {
     pub name: String,
     /// Batch, where it stands, what it costs: free words.
     pub note: String,
+    /// What one costs, as the shop wrote it.
+    pub price: String,
+    /// What would be fixed with it: the lever's name, or `undo` for what is needed to go back to a free clutch.
+    pub purpose: String,
     /// Facts of the job file that it brings: `arm.thickness` is meant for the arm that it becomes.
     pub values: Vec<(String, String)>,
 }
 
-/// Reads the shelf: a table `[[part]]` each with `name`, `note` and the facts in quotes.
+/// Reads the shelf: a table `[[part]]` each with `name`, `note`, `price`, `for` and the facts in quotes.
 pub fn parts(source: &str) -> Vec<Part> {
     let Ok(doc) = edit::parse(source) else { return Vec::new() };
     let Some(list) = doc.get("part").and_then(|i| i.as_array_of_tables()) else { return Vec::new() };
@@ -30,10 +34,10 @@ pub fn parts(source: &str) -> Vec<Part> {
             let word = |k: &str| t.get(k).and_then(|v| v.as_str()).unwrap_or_default().to_owned();
             let values = t
                 .iter()
-                .filter(|(k, _)| !["name", "note"].contains(k))
+                .filter(|(k, _)| !["name", "note", "price", "for"].contains(k))
                 .filter_map(|(k, v)| Some((k.to_owned(), v.as_str()?.to_owned())))
                 .collect();
-            Part { name: word("name"), note: word("note"), values }
+            Part { name: word("name"), note: word("note"), price: word("price"), purpose: word("for"), values }
         })
         .collect()
 }
@@ -44,13 +48,13 @@ pub fn list(ctx: &Ctx, parts: &[Part]) -> Result<Markup, Fail> {
     Ok(html! {
         @if parts.is_empty() { p { (text("page.shelf.empty")) } }
         ul.rows { @for (i, p) in parts.iter().enumerate() { li {
-            b { (p.name) } span { (p.note) }
+            b { (p.name) } span { (p.note) } @if !p.price.is_empty() { b { (p.price) } }
             span.quiet { @for (k, v) in &p.values { (k) " = " (v) "; " } }
-            form method="post" action={ "/shelf/" (i) } {
+            @if !p.values.is_empty() { form method="post" action={ "/shelf/" (i) } {
                 input type="hidden" name="change" value=(fresh_id());
                 select name="job" aria-label=(text("page.shelf.to")) { @for j in &jobs { option value=(j.number) { (j.number) " " (j.title) } } }
                 button.plate { (text("page.shelf.use")) }
-            }
+            } }
         } } }
     })
 }

@@ -5,6 +5,7 @@ use crate::change::{Pairs, value};
 use crate::ctx::{Ctx, fresh_id, own_path};
 use crate::fail::{Fail, Reply, work};
 use crate::layout::{self, form_head};
+use crate::office::prices;
 use crate::person::{packed, tidy};
 use axum::Form;
 use axum::extract::Path;
@@ -45,6 +46,7 @@ struct Text {
 
 const RACK: Text = Text { name: "rack", check: |t| intake::read_rack(t).map(drop) };
 const RULES: Text = Text { name: "rules", check: |t| intake::read_rules(t).map(drop) };
+const PRICES: Text = Text { name: "prices", check: |t| prices::read(t).map(drop) };
 const SHELF: Text = Text { name: "shelf", check: |_| Ok(()) };
 
 /// The tool rack.
@@ -94,6 +96,26 @@ pub async fn rules(ctx: Ctx) -> Response {
     .await
 }
 
+/// Prices, hours, and what stands on the shop's papers.
+pub async fn prices(ctx: Ctx) -> Response {
+    work(move || {
+        let (p, _) = prices::load(&ctx.app)?;
+        let rows = |all: &[prices::Entry]| {
+            html! { ul.rows { @for e in all { li {
+                b { (e.what) } span { (e.count) } span.quiet { @if let Some(each) = e.each { (p.show(each)) } @if !e.purpose.is_empty() { " · " (fill("office.prices.only-for", &[("for", &e.purpose)])) } }
+            } } } }
+        };
+        let list = html! {
+            p { b { (p.shop_name()) } @for part in p.shop.iter().skip(1).filter(|s| !s.is_empty()) { " · " (part) } }
+            @if p.hour.is_none() { p.say { (text("office.prices.no-hour")) } }
+            h2 { (text("office.prices.work")) } (rows(&p.work))
+            h2 { (text("office.prices.items")) } (rows(&p.items))
+        };
+        edit_page(&ctx, &PRICES, &list)
+    })
+    .await
+}
+
 /// The parts shelf.
 pub async fn shelf(ctx: Ctx) -> Response {
     work(move || {
@@ -135,7 +157,7 @@ fn editor(name: &str, kept: &str, revision: i64, wrong: &str) -> Markup {
 /// Keeps a text of the shop, if it can be read.
 pub async fn save(ctx: Ctx, Path(name): Path<String>, Form(pairs): Form<Pairs>) -> Response {
     work(move || {
-        let which = [RACK, RULES, SHELF].into_iter().find(|t| t.name == name).ok_or_else(Fail::nothing_here)?;
+        let which = [RACK, RULES, SHELF, PRICES].into_iter().find(|t| t.name == name).ok_or_else(Fail::nothing_here)?;
         let written = pairs.iter().find(|(k, _)| k == "text").map_or("", |(_, v)| v.as_str()).replace("\r\n", "\n");
         let from = value(&pairs, "from").parse().unwrap_or(0);
         if let Err(errors) = (which.check)(&written) {

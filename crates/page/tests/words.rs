@@ -9,11 +9,14 @@ use workbench::words::find;
 fn every_key_that_the_code_names_has_words() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut seen = 0;
-    for file in std::fs::read_dir(folder).expect("sources") {
-        let path = file.expect("a file").path();
+    let files = |folder: &std::path::Path| -> Vec<_> {
+        std::fs::read_dir(folder).expect("sources").map(|f| f.expect("a file").path()).collect()
+    };
+    let all = files(&folder).into_iter().chain(files(&folder.join("office"))).filter(|p| p.is_file());
+    for path in all {
         let code = std::fs::read_to_string(&path).expect("text");
         for literal in code.split('"').skip(1).step_by(2) {
-            let key = ["page.", "app.", "ride.error."].iter().any(|start| literal.starts_with(start));
+            let key = ["page.", "app.", "ride.error.", "office."].iter().any(|start| literal.starts_with(start));
             if key
                 && !literal.ends_with('.')
                 && !literal.contains('{')
@@ -32,6 +35,7 @@ fn every_key_that_the_code_names_has_words() {
 async fn no_page_shows_a_bare_key() {
     let client = Client::demo();
     client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
+    client.form("/bikes/0117/quote/choose", &[("option", "as-it-is"), ("from", "0")]).await;
     let mut pages: Vec<String> = [
         "/",
         "/new",
@@ -52,6 +56,20 @@ async fn no_page_shows_a_bare_key() {
         "/bikes/0126/quick-result",
         "/bikes/0117/hill/sheet",
         "/bikes/0117/key-in",
+        "/bikes/0117/talk",
+        "/bikes/0117/papers",
+        "/bikes/0117/papers/notice",
+        "/bikes/0117/quote",
+        "/bikes/0117/quote/sheet",
+        "/bikes/0109/quote",
+        "/bikes/0121/quote",
+        "/bikes/0126/quote",
+        "/bikes/0121/refusal",
+        "/bikes/0109/refusal",
+        "/bikes/0117/consent",
+        "/bikes/0117/consent/sheet",
+        "/bikes/0117/stages",
+        "/prices",
     ]
     .map(str::to_owned)
     .into();
@@ -83,6 +101,8 @@ async fn no_page_shows_a_bare_key() {
             "origin.",
             "settings.",
             "ride.",
+            "office.",
+            "rule.",
             "keeper.",
         ] {
             for at in readable.match_indices(start).map(|(at, _)| at) {

@@ -7,6 +7,7 @@ pub mod check;
 pub mod conflict;
 pub mod doubt;
 pub mod fact;
+pub mod gain;
 pub mod job;
 pub mod kinds;
 pub mod link;

@@ -11,6 +11,7 @@ const FILES: &[&str] = &[
     include_str!("../words/en/facts.toml"),
     include_str!("../words/en/input.toml"),
     include_str!("../words/en/links.toml"),
+    include_str!("../words/en/office.toml"),
     include_str!("../words/en/page.toml"),
     include_str!("../words/en/proof.toml"),
     include_str!("../words/en/ride.toml"),

@@ -3,7 +3,7 @@
 use e2e::{Bench, Device, TO_GET_IT, browser_or_skip};
 use std::path::PathBuf;
 
-const PAGES: [(&str, &str); 17] = [
+const PAGES: [(&str, &str); 28] = [
     ("stand", "/"),
     ("new", "/new"),
     ("holds-0117", "/bikes/0117/holds"),
@@ -15,6 +15,17 @@ const PAGES: [(&str, &str); 17] = [
     ("result", "/bikes/0109/quick-result"),
     ("key-in", "/bikes/0117/key-in"),
     ("hill", "/bikes/0117/hill"),
+    ("talk", "/bikes/0117/talk"),
+    ("papers", "/bikes/0117/papers"),
+    ("notice", "/bikes/0117/papers/notice"),
+    ("choices", "/bikes/0109/quote"),
+    ("quote", "/bikes/0117/quote"),
+    ("quote-sheet", "/bikes/0117/quote/sheet"),
+    ("consent", "/bikes/0117/consent"),
+    ("consent-sheet", "/bikes/0117/consent/sheet"),
+    ("refusal", "/bikes/0121/refusal"),
+    ("stages", "/bikes/0117/stages"),
+    ("prices", "/prices"),
     ("history", "/bikes/0117/history"),
     ("sum", "/sums/tightening-torque"),
     ("shelf", "/shelf"),
@@ -39,6 +50,7 @@ async fn main() {
     device.fill("descent", "7 %, 133 m").await;
     device.press("Take this descent").await;
     device.wait_for("With the clutch locked").await;
+    device.papers(&bench).await;
     for dark in [false, true] {
         device.open(&bench, "/you").await;
         device.fill("who", "Mirra Stobel").await;

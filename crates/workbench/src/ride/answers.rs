@@ -4,9 +4,10 @@
 
 use super::bike::{Bike, Rider, Weather};
 use super::course::Course;
-use super::run::{End, Nobody, Ride, ride_with};
+use super::run::{End, Nobody, Ride, STEP_S, ride_with};
 use super::step::Stuck;
 use super::tally::Limit;
+use super::went::{Tell, Went};
 use physics::dump::{Dump, load_dump};
 use physics::motor::{Commutation, Machine, Motor};
 use quantity::*;
@@ -40,6 +41,31 @@ pub fn pair(bike: &Bike, rider: &Rider, weather: &Weather, course: &Course, step
     let start_m_s = course.start_speed().as_metres_per_second();
     let with = |locked| ride_with(&bike.with_clutch(locked), rider, weather, course, start_m_s, step_s, &mut Nobody);
     Ok(pair_of(bike, course, with(true)?, with(false)?))
+}
+
+/// Rides both, telling how far they are as the part of a whole that begins at `from`; nothing if it shall not go on.
+///
+/// # Errors
+/// [`Stuck`] where no formula reaches.
+pub(super) fn pair_while(
+    bike: &Bike,
+    rider: &Rider,
+    weather: &Weather,
+    course: &Course,
+    (tell, from, share): (&Tell<'_>, f64, f64),
+) -> Result<Option<Pair>, Stuck> {
+    let (start_m_s, length_m) = (course.start_speed().as_metres_per_second(), course.length().as_metres());
+    let half = share / 2.0;
+    let with = |locked, from| {
+        let mut went = Went::new(tell, length_m, from, half);
+        ride_with(&bike.with_clutch(locked), rider, weather, course, start_m_s, STEP_S, &mut went)
+    };
+    let locked = with(true, from)?;
+    if locked.end == End::Stopped {
+        return Ok(None);
+    }
+    let free = with(false, from + half)?;
+    Ok(if free.end == End::Stopped { None } else { Some(pair_of(bike, course, locked, free)) })
 }
 
 /// From two finished rides.

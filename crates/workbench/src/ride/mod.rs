@@ -27,3 +27,4 @@ pub mod step;
 pub mod strip;
 pub mod study;
 pub mod tally;
+pub mod went;

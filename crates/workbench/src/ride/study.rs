@@ -1,12 +1,12 @@
 //! The whole answer to one course: lightest, usual and heaviest load, how far it goes, how full the battery may be.
 
-use super::answers::{Pair, pair};
+use super::answers::{Pair, pair_while};
 use super::bike::{Bike, Load, Rider, Weather};
 use super::course::Course;
 use super::limits::{LongestDescent, highest_charge, longest_descent};
 use super::options::Options;
-use super::run::STEP_S;
 use super::step::Stuck;
+use super::went::Tell;
 use crate::fact::list;
 use crate::job::Job;
 use crate::link::{Gap, Off, World};
@@ -87,6 +87,14 @@ pub(super) fn with_charge(bike: Bike, options: &Options) -> Bike {
 /// # Errors
 /// [`RideError`] where a fact is missing or a formula does not reach.
 pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, RideError> {
+    Ok(study_while(job, course, options, &|_| true)?.expect("who always says yes is not stopped"))
+}
+
+/// The same, telling how far it is; nothing if it was told not to go on.
+///
+/// # Errors
+/// As [`study`].
+pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_>) -> Result<Option<Study>, RideError> {
     let rider = options.rider(job);
     let weather = options.weather(options.air(), course.start_height(), options.wind())?;
     let values = job.middle();
@@ -105,9 +113,13 @@ pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, Rid
         weather,
     };
     let hot = Weather { air_c: world.get(list::HOTTEST_AIR)?.as_celsius(), ..weather };
-    for (load, _) in LOADS {
+    let share = 1.0 / LOADS.len() as f64;
+    for (n, (load, _)) in LOADS.into_iter().enumerate() {
         let bike = middle_bike(job, options, load)?;
-        out.pairs.push(pair(&bike, &rider, &weather, course, STEP_S)?);
+        let Some(pair) = pair_while(&bike, &rider, &weather, course, (tell, share * n as f64, share))? else {
+            return Ok(None);
+        };
+        out.pairs.push(pair);
         out.masses.push(Mass::kilograms(bike.mass_kg));
         out.longest.push(longest_descent(&bike, &rider, &hot, grade, speed)?);
     }
@@ -121,5 +133,5 @@ pub fn study(job: &Job, course: &Course, options: &Options) -> Result<Study, Rid
         )
         .ok();
     }
-    Ok(out)
+    Ok(tell(1.0).then_some(out))
 }
