@@ -13,6 +13,7 @@ mod bike;
 mod cards;
 mod change;
 mod ctx;
+mod drawn;
 mod fail;
 mod field;
 mod files;

@@ -3,6 +3,7 @@
 use crate::bike::Bike;
 use crate::change::{self, Pairs, value};
 use crate::ctx::{Ctx, fresh_id};
+use crate::drawn::Shown;
 use crate::fail::{Fail, work};
 use crate::field::{self, Size};
 use crate::layout::{self, form_head};
@@ -87,6 +88,12 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
         let next = if g.n < 44 { bike.at(&format!("measure/{}", g.n + 1)) } else { bike.at("holds") };
         let both: Vec<FactId> = main.iter().chain(&more).copied().collect();
         let title = text(&format!("page.group.g{}", g.n));
+        let mut shown = Shown::default();
+        let mut fields = |ids: &[FactId]| -> Vec<Markup> {
+            ids.iter().map(|id| shown.beside(*id, &field::one(&ctx, &bike, *id, Size::Full))).collect()
+        };
+        let (main_fields, more_fields) = (fields(&main), fields(&more));
+        let of_cards = shown.of_cards(g.cards);
         let body = html! {
             nav.along aria-label=(text("page.walk")) {
                 @if g.n > 1 { a.plate href=(bike.at(&format!("measure/{}", g.n - 1))) { "‹ " (g.n - 1) } }
@@ -99,14 +106,16 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
                 (form_head(&fresh_id(), bike.file.revision)) input type="hidden" name="then" value=(ctx.here);
                 button.plate { (text("page.measure.as-left")) }
             } }
+            (of_cards)
+            @if both.is_empty() { (crate::cards::helpers(&bike, g.cards)) }
             @if !both.is_empty() {
                 form.question method="post" action=(bike.at("facts")) {
                     (form_head(&fresh_id(), bike.file.revision))
                     input type="hidden" name="then" value=(next);
                     (crate::cards::helpers(&bike, g.cards))
-                    @for id in &main { (field::one(&ctx, &bike, *id, Size::Full)) }
+                    @for f in &main_fields { (f) }
                     @if main.iter().chain(&more).any(|id| !crate::link::is_choice(*id)) { (field::sources(&bike, &main)) }
-                    @if !more.is_empty() { details.more { summary { (text("page.measure.more")) } @for id in &more { (field::one(&ctx, &bike, *id, Size::Full)) } } }
+                    @if !more.is_empty() { details.more { summary { (text("page.measure.more")) } @for f in &more_fields { (f) } } }
                     (actions())
                 }
             }
@@ -178,17 +187,18 @@ pub async fn quick(ctx: Ctx, Path((number, k)): Path<(String, String)>) -> Respo
             |joined: &str| -> Vec<FactId> { joined.split('+').filter_map(|n| fact::find(n, bike.arms())).collect() };
         let ids: Vec<FactId> = q.facts.iter().filter_map(|j| find(j).first().copied()).collect();
         let title = text(&format!("page.quick.{}", q.key));
+        let mut shown = Shown::default();
+        let mut asked = |joined: &str| match (joined.strip_prefix("arms."), find(joined).as_slice()) {
+            (Some(side), _) => arm_side(&bike, side),
+            (None, all @ [first, ..]) => shown.beside(*first, &field::joined(&ctx, &bike, joined, all, Size::Quick)),
+            (None, []) => html! {},
+        };
         let body = html! {
             form.question.quick method="post" action=(bike.at("facts")) {
                 (form_head(&fresh_id(), bike.file.revision))
                 input type="hidden" name="then" value=(next);
                 h1 { span.count { (k + 1) "/12" } " " (title) }
-                @for joined in q.facts {
-                    @match joined.strip_prefix("arms.") {
-                        Some(side) => { (arm_side(&bike, side)) }
-                        None => { (field::joined(&ctx, &bike, joined, &find(joined), Size::Quick)) }
-                    }
-                }
+                @for joined in q.facts { (asked(joined)) }
                 @if q.tool { (field::sources(&bike, &ids)) }
                 (actions())
             }
