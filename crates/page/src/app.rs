@@ -48,6 +48,8 @@ pub struct App {
     pub book: Book,
     /// Results, kept by the text that they came from.
     pub answers: Answers,
+    /// Photos made small.
+    pub small: crate::small::Small,
     /// Paired devices.
     pub sessions: Sessions,
     /// How it is served.
@@ -64,7 +66,14 @@ impl App {
     pub fn new(book: Book, options: Options) -> Result<Arc<Self>, Error> {
         let (news, _) = broadcast::channel(64);
         let sessions = Sessions::from_book(&book)?;
-        Ok(Arc::new(Self { book, answers: Answers::default(), sessions, options, news }))
+        Ok(Arc::new(Self {
+            book,
+            answers: Answers::default(),
+            small: crate::small::Small::default(),
+            sessions,
+            options,
+            news,
+        }))
     }
 
     /// Tells every open page.

@@ -65,7 +65,7 @@ pub async fn undo(ctx: Ctx, Path(number): Path<String>, Form(pairs): Form<Pairs>
         let change = value(&pairs, "change");
         let revision = ctx.app.book.undo(id, &ctx.by(change))?;
         change::tell(&ctx, &number, revision, change);
-        Ok(Redirect::to(&bike.at("history")).into_response())
+        Ok(Redirect::to(&crate::ctx::own_path(value(&pairs, "then"), &bike.at("history"))).into_response())
     })
     .await
 }

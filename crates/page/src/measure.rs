@@ -126,7 +126,7 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
                 label { (text("page.measure.remark")) textarea name="remark" rows="2" maxlength="2000" { (remark(&said, g.n)) } }
                 button.plate { (text("page.measure.save-remark")) }
             }
-            p { a href=(bike.at(&format!("files?slot=q{:02}", g.n))) { (text("page.files.photo")) } }
+            (crate::photos::of_question(&ctx, &bike, g.n)?)
         };
         Ok(layout::page(&ctx, &title, Some(&bike), &body))
     })
