@@ -12,8 +12,14 @@ use workbench::say;
 use workbench::words::{fill, text};
 
 /// Stages that have a page, in the order of the work: address and words key.
-pub const RAIL: [(&str, &str); 5] =
-    [("measure", "measure"), ("holds", "holds"), ("key-in", "key-in"), ("hill", "hill"), ("history", "history")];
+pub const RAIL: [(&str, &str); 6] = [
+    ("measure", "measure"),
+    ("holds", "holds"),
+    ("key-in", "key-in"),
+    ("hill", "hill"),
+    ("back", "back"),
+    ("history", "history"),
+];
 
 fn head(title: &str, dark: bool, inside: &Markup) -> Markup {
     let asset = |name: &str| format!("/assets/{name}?{}", assets::version());
@@ -67,6 +73,7 @@ pub fn page(ctx: &Ctx, title: &str, bike: Option<&Bike>, body: &Markup) -> Respo
             footer.foot {
                 nav aria-label=(text("page.more")) {
                     a href="/" { (text("page.stand.title")) }
+                    a href="/due" { (text("page.due.title")) }
                     a href="/sums" { (text("page.sums.title")) }
                     a href="/shelf" { (text("page.shelf.title")) }
                     a href="/rack" { (text("page.rack.title")) }

@@ -34,7 +34,9 @@ fn done(bike: &Bike, g: &Group, said: &str) -> (usize, usize) {
         return (usize::from(!said.is_empty()), 1);
     }
     let Ok(doc) = edit::parse(&bike.file.text) else { return (0, ids.len()) };
-    let known = ids.iter().filter(|id| edit::plain(&doc, &fact::describe(**id).1).is_some()).count();
+    // What is only assumed, as on a sister bike, is not found out yet.
+    let found = |text: String| !text.rsplit_once(',').is_some_and(|(_, tail)| tail.trim_start().starts_with("assumed"));
+    let known = ids.iter().filter(|id| edit::plain(&doc, &fact::describe(**id).1).is_some_and(found)).count();
     (known, ids.len())
 }
 
@@ -46,6 +48,7 @@ pub async fn all(ctx: Ctx, Path(number): Path<String>) -> Response {
         let body = html! {
             h1 { (text("page.stage.measure")) }
             p.lead { (text("page.measure.lead")) }
+            (of_kind(&bike))
             p { a.plate.go href=(bike.at("measure/quick/1")) { (text("page.measure.quick")) } }
             @for stop in 'A'..='I' {
                 section.stop {
@@ -64,6 +67,25 @@ pub async fn all(ctx: Ctx, Path(number): Path<String>) -> Response {
         Ok(layout::page(&ctx, &text("page.stage.measure"), Some(&bike), &body))
     })
     .await
+}
+
+/// Why the bike is here, where that changes what is asked.
+fn of_kind(bike: &Bike) -> Markup {
+    let kind = bike.file.summary.kind;
+    let other = bike.file.summary.of.as_deref();
+    html! {
+        @if kind != jobbook::Kind::Convert { p.say { (text(&format!("page.kind.{}.lead", kind.token()))) } }
+        @if let Some((n, from)) = crate::sister::taken_over(bike) {
+            p { (fill("page.kind.taken-over", &[("n", &n.to_string()), ("bike", &from)])) }
+        }
+        @if let Some(of) = other { p { a href={ "/bikes/" (of) "/holds" } { (fill("page.kind.other", &[("bike", of)])) } } }
+    }
+}
+
+/// What a question asks besides, for this kind of job.
+fn kind_note(bike: &Bike, n: u8) -> Option<String> {
+    let kind = bike.file.summary.kind.token();
+    workbench::words::find(&format!("page.kind.{kind}.g{n}")).map(str::to_owned)
 }
 
 /// Empty, half or full ring; the words beside it say the same.
@@ -101,6 +123,7 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
                 a.plate href=(next) { (if g.n < 44 { g.n + 1 } else { 44 }) " ›" }
             }
             h1 { span.count { (g.n) "/44" } " " (title) }
+            @if let Some(note) = kind_note(&bike, g.n) { p.say { (note) } }
             @if g.n == 28 { (arms(&bike)) }
             @if g.n == 31 { form method="post" action=(bike.at("as-left")) {
                 (form_head(&fresh_id(), bike.file.revision)) input type="hidden" name="then" value=(ctx.here);

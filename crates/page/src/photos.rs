@@ -93,7 +93,7 @@ pub async fn list(ctx: Ctx, Path(number): Path<String>) -> Response {
             p.lead { (text("page.files.lead")) }
             ul.slots {
                 @for slot in SLOTS.iter().map(|s| (*s).to_owned()).chain(questions) {
-                    li.slot { (slot_row(&bike, &slot, &of(&slot))) }
+                    li.slot { (slot_row(&bike, &slot, &of(&slot), true)) }
                 }
             }
             @if !rest.is_empty() {
@@ -112,10 +112,10 @@ pub async fn list(ctx: Ctx, Path(number): Path<String>) -> Response {
     .await
 }
 
-fn slot_row(bike: &Bike, slot: &str, files: &[&File]) -> Markup {
+fn slot_row(bike: &Bike, slot: &str, files: &[&File], on_list: bool) -> Markup {
     html! {
         a.slot-name href=(bike.at(&format!("files?slot={slot}"))) {
-            b { (title(slot).unwrap_or_default()) }
+            b { @if slot.starts_with('q') && !on_list { (text("page.files.photo")) } @else { (title(slot).unwrap_or_default()) } }
             span.quiet { (if files.is_empty() { text("page.files.none") } else { fill("page.files.count", &[("n", &files.len().to_string())]) }) }
         }
         (row_of(bike, files))
@@ -177,24 +177,24 @@ fn removed(ctx: &Ctx, bike: &Bike, then: &str) -> Result<Markup, Fail> {
     })
 }
 
-/// Photos of a question, with the way to add one.
-pub fn of_question(ctx: &Ctx, bike: &Bike, n: u8) -> Result<Markup, Fail> {
+/// Photos of some slots, with the way to add one.
+pub fn of_slots(ctx: &Ctx, bike: &Bike, slots: &[&str]) -> Result<Markup, Fail> {
     let all = ctx.app.book.attachments(bike.number())?;
-    let own = format!("q{n:02}");
-    let slots: Vec<&str> = of_group(n).iter().copied().chain([own.as_str()]).collect();
     Ok(html! {
         section.photos-of aria-label=(text("page.files.photos")) {
             h2 { (text("page.files.photos")) }
-            ul.slots { @for slot in slots { li.slot {
-                @let files: Vec<&File> = all.iter().filter(|f| f.slot == slot).collect();
-                a.slot-name href=(bike.at(&format!("files?slot={slot}"))) {
-                    b { @if slot == own { (text("page.files.photo")) } @else { (title(slot).unwrap_or_default()) } }
-                    span.quiet { (if files.is_empty() { text("page.files.none") } else { fill("page.files.count", &[("n", &files.len().to_string())]) }) }
-                }
-                (row_of(bike, &files))
-            } } }
+            ul.slots { @for slot in slots {
+                li.slot { (slot_row(bike, slot, &all.iter().filter(|f| f.slot == *slot).collect::<Vec<_>>(), false)) }
+            } }
         }
     })
+}
+
+/// Photos of a question.
+pub fn of_question(ctx: &Ctx, bike: &Bike, n: u8) -> Result<Markup, Fail> {
+    let own = format!("q{n:02}");
+    let slots: Vec<&str> = of_group(n).iter().copied().chain([own.as_str()]).collect();
+    of_slots(ctx, bike, &slots)
 }
 
 /// Keeps photos or a log. Their names are ours; what they are, their bytes say, not their sender. All of them or none.

@@ -3,8 +3,8 @@
 use crate::app::App;
 use crate::fail::Fail;
 use crate::{
-    assets, cards, change, files, guard, hill, history, holds, key_in, measure, news, pair, photos, shelf, shop, stand,
-    sums,
+    assets, back, cards, change, due, files, guard, hill, history, holds, key_in, measure, news, pair, photos, shelf,
+    shop, stand, sums,
 };
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
@@ -59,6 +59,10 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/hill/sheet", get(hill::sheet))
         .route("/bikes/{number}/hill/strip.svg", get(hill::picture))
         .route("/bikes/{number}/name-card", post(key_in::keep_card))
+        .route("/bikes/{number}/back", get(back::page).post(back::save))
+        .route("/due", get(due::page))
+        .route("/due.ics", get(due::calendar))
+        .route("/due/{number}", post(due::not_reached))
         .route("/sums", get(sums::all))
         .route("/sums/{name}", get(sums::one))
         .route("/help", get(cards::all))

@@ -15,5 +15,6 @@ pub mod ride;
 pub mod rules;
 pub mod say;
 pub mod settings;
+pub mod sister;
 pub mod sum;
 pub mod words;

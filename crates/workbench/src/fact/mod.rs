@@ -9,7 +9,7 @@ mod reading;
 use core::marker::PhantomData;
 use quantity::Quantity;
 
-pub use reading::{Problem, read_fact};
+pub use reading::{AS_ON, Problem, read_fact};
 
 /// Left or right end of the axle, as seen by the rider.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -250,7 +250,7 @@ pub struct Fact {
     pub spread: Distribution,
     /// Where it comes from.
     pub origin: Origin,
-    /// The tool that took it or tightens it.
+    /// The tool that took it or tightens it; `as on 0117` for a value taken over from another bike.
     pub tool: Option<String>,
     /// As the person wrote it.
     pub text: String,
