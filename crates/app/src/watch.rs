@@ -3,7 +3,7 @@
 use crate::check_text;
 use crate::output::{self, Exit, figure};
 use crate::prove;
-use proof::follow::{self, Card, Decision, Logged, Mark, Reason, Trend, Watch};
+use proof::follow::{self, Card, Decision, Logged, Reason, Trend, Watch};
 use proof::road::{self, Promised};
 use serde_json::{Value, json};
 use std::path::Path;
@@ -80,22 +80,6 @@ fn logged(job: &Job, result: &Check, file: &str, columns: &tracks::Columns) -> R
     })
 }
 
-fn mark(m: Mark) -> String {
-    words::text(&format!("watch.mark.{}", m.token()))
-}
-
-fn reason(r: &Reason) -> String {
-    let (key, what, value) = match r {
-        Reason::Mark(m, degrees) => ("mark", mark(*m), figure(*degrees)),
-        Reason::Twice(m) => ("twice", mark(*m), String::new()),
-        Reason::Nut(m, share) => ("nut", mark(*m), format!("{:.0}", share * 100.0)),
-        Reason::Beyond(n) => ("beyond", String::new(), n.to_string()),
-        Reason::Drift(d) => ("drift", words::text(&format!("watch.drift.{}", d.token())), String::new()),
-        Reason::WheelOut => ("wheel-out", String::new(), String::new()),
-    };
-    words::fill(&format!("watch.reason.{key}"), &[("what", &what), ("value", &value)])
-}
-
 fn trend(t: &Trend) -> String {
     let half = if t.half.is_finite() { figure(t.half) } else { words::text("app.not-known") };
     let sure = words::text(if t.sure { "watch.sure" } else { "watch.not-sure" });
@@ -130,7 +114,7 @@ fn text(job: &Job, w: &Watch, cards: &[Card], logs: &[Logged]) -> String {
     out.push_str(&words::text(&format!("watch.decision.{}", w.decision.token())));
     out.push('\n');
     for r in &w.reasons {
-        out.push_str(&format!("  {}\n", reason(r)));
+        out.push_str(&format!("  {}\n", r.sentence()));
     }
     if !w.trends.is_empty() {
         out.push_str(&format!("\n{}\n", words::text("watch.trends")));
@@ -157,7 +141,7 @@ fn to_json(job: &Job, w: &Watch, logs: &[Logged]) -> Value {
     json!({
         "job": job.number,
         "decision": w.decision.token(),
-        "reasons": w.reasons.iter().map(reason).collect::<Vec<_>>(),
+        "reasons": w.reasons.iter().map(Reason::sentence).collect::<Vec<_>>(),
         "reversals": w.reversals,
         "reversals_beyond_hold": w.beyond,
         "logged_m": w.logged,

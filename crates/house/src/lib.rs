@@ -43,7 +43,7 @@ pub const ARROWS: &[Arrows] = &[
     Arrows { name: "jobbook", inner: &["quantity", "workbench"], outer: None },
     Arrows {
         name: "page",
-        inner: &["quantity", "evidence", "workbench", "tracks", "drawing", "intake", "jobbook"],
+        inner: &["quantity", "evidence", "workbench", "tracks", "proof", "drawing", "intake", "jobbook"],
         outer: None,
     },
     Arrows {

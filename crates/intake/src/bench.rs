@@ -131,7 +131,7 @@ const TOP: [&str; 17] = [
 type Entry<'a> = Spanned<DeValue<'a>>;
 
 /// What a come-back card may hold.
-pub(crate) const CARD_KEYS: [&str; 11] = [
+pub(crate) const CARD_KEYS: [&str; 13] = [
     "job",
     "date",
     "odometer",
@@ -139,6 +139,9 @@ pub(crate) const CARD_KEYS: [&str; 11] = [
     "wheel_out",
     "decimal_comma",
     "notes",
+    // What the workshop did then, and how the faces looked: for people, nothing is worked out from them.
+    "decision",
+    "faces",
     "marks",
     "left_nut",
     "right_nut",

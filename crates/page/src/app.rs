@@ -51,6 +51,8 @@ pub struct App {
     pub answers: Answers,
     /// Rides that are being worked out, and those that were.
     pub rides: Rides,
+    /// Photos made small.
+    pub small: crate::small::Small,
     /// Paired devices.
     pub sessions: Sessions,
     /// How it is served.
@@ -67,7 +69,15 @@ impl App {
     pub fn new(book: Book, options: Options) -> Result<Arc<Self>, Error> {
         let (news, _) = broadcast::channel(64);
         let sessions = Sessions::from_book(&book)?;
-        Ok(Arc::new(Self { book, answers: Answers::default(), rides: Rides::default(), sessions, options, news }))
+        Ok(Arc::new(Self {
+            book,
+            answers: Answers::default(),
+            rides: Rides::default(),
+            small: crate::small::Small::default(),
+            sessions,
+            options,
+            news,
+        }))
     }
 
     /// Tells every open page.

@@ -34,6 +34,7 @@ pub async fn one(ctx: Ctx, Path(id): Path<String>) -> Response {
         let body = html! {
             p { a href="/help" { "‹ " (text("page.cards.title")) } }
             h1 { (text(&format!("card.{id}.title"))) }
+            @if let Some(drawing) = crate::drawn::of_card(&id) { (drawing) }
             p.lead { (text(&format!("card.{id}.how"))) }
             p.say { (text("page.cards.trap")) " " (text(&format!("card.{id}.trap"))) }
             dl {

@@ -50,6 +50,12 @@ pub fn fresh_id() -> String {
     hex(&bytes)
 }
 
+/// SHA-256 of bytes, in hexadecimal.
+pub fn digest(bytes: &[u8]) -> String {
+    use sha2::Digest;
+    hex(&sha2::Sha256::digest(bytes))
+}
+
 /// Bytes in hexadecimal.
 pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|b| format!("{b:02x}")).collect()

@@ -29,8 +29,13 @@ pub fn written(bike: &Bike, name: &str) -> Option<String> {
     edit::plain(&doc, name)
 }
 
-/// What the book has for a fact, read.
+/// What somebody found out; what is only assumed, or stands as on another bike, is no answer yet.
 pub fn stored(bike: &Bike, id: FactId) -> Option<Fact> {
+    on_file(bike, id).filter(|f| f.origin != Origin::Assumed)
+}
+
+/// What the book has for a fact, read.
+pub fn on_file(bike: &Bike, id: FactId) -> Option<Fact> {
     let (def, name) = fact::describe(id);
     let text = written(bike, &name)?;
     let default = if name.starts_with("settings.") { Origin::Chosen } else { Origin::Measured };
@@ -44,6 +49,9 @@ pub fn stored(bike: &Bike, id: FactId) -> Option<Fact> {
 
 /// What would be taken if nobody knows.
 fn assumed(bike: &Bike, id: FactId) -> Option<Fact> {
+    if let Some(there) = on_file(bike, id) {
+        return Some(there);
+    }
     let from_job = bike.answer().ok().and_then(|j| j.job.fact(id).cloned()).filter(|f| f.origin == Origin::Assumed);
     from_job.or_else(|| kinds::assumed(id, bike.kind().as_deref()))
 }
@@ -124,6 +132,7 @@ pub fn joined(ctx: &Ctx, bike: &Bike, name: &str, ids: &[FactId], size: Size) ->
                 p.quiet {
                     @match (&stored, &assumed) {
                         (Some(f), _) => { (fill("page.measure.now", &[("value", &show::known(id, f, &ctx.person)), ("origin", &show::origin(f))])) }
+                        (None, Some(f)) if f.tool.is_some() => { (fill("page.measure.as-on", &[("value", &show::known(id, f, &ctx.person)), ("origin", &show::origin(f))])) }
                         (None, Some(f)) => { (fill("page.measure.assumed", &[("value", &show::known(id, f, &ctx.person))])) }
                         (None, None) => { (word(if kinds::never_assumed().contains(&id) { "page.measure.never-assumed" } else { "page.measure.no-default" })) }
                     }

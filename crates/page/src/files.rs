@@ -1,4 +1,4 @@
-//! The job file in and out; photos and logs.
+//! The job file in and out, and forms with files.
 
 use crate::bike::Bike;
 use crate::change;
@@ -10,7 +10,7 @@ use axum::extract::{Multipart, Path};
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
-use jobbook::{Kind, NewFile, NewJob};
+use jobbook::{Kind, NewJob};
 use maud::html;
 use workbench::words::{fill, text};
 
@@ -20,13 +20,8 @@ pub const FORM: usize = 256 << 10;
 pub const JOB_FILE: usize = 1 << 20;
 /// Largest photo or log, in bytes.
 pub const PHOTO: usize = 24 << 20;
-/// Kinds of file that are taken, and the first bytes that prove them.
-const KINDS: [(&str, &str, &[u8]); 4] = [
-    ("jpg", "image/jpeg", &[0xff, 0xd8, 0xff]),
-    ("png", "image/png", b"\x89PNG\r\n\x1a\n"),
-    ("webp", "image/webp", b"RIFF"),
-    ("csv", "text/csv", b""),
-];
+/// Largest form with photos, in bytes.
+pub const PHOTOS: usize = 48 << 20;
 
 /// A form with a file, taken apart.
 pub struct Upload {
@@ -34,8 +29,12 @@ pub struct Upload {
     pub name: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+    /// Further files that were chosen with it.
+    pub more: Vec<(String, Vec<u8>)>,
     /// Where it belongs.
     pub slot: String,
+    /// Whether somebody can be seen in it.
+    pub personal: bool,
     /// Id of the change.
     pub change: String,
     /// Revision that was seen.
@@ -48,16 +47,24 @@ pub async fn read(mut form: Multipart) -> Result<Upload, Fail> {
     let mut up = Upload {
         name: String::new(),
         bytes: Vec::new(),
+        more: Vec::new(),
         slot: String::new(),
+        personal: false,
         change: String::new(),
         from: String::new(),
     };
     while let Some(field) = form.next_field().await.map_err(wrong)? {
         match field.name().unwrap_or("") {
             "file" => {
-                up.name = field.file_name().unwrap_or("").to_owned();
-                up.bytes = field.bytes().await.map_err(wrong)?.to_vec();
+                let name = field.file_name().unwrap_or("").to_owned();
+                let bytes = field.bytes().await.map_err(wrong)?.to_vec();
+                if up.bytes.is_empty() {
+                    (up.name, up.bytes) = (name, bytes);
+                } else if !bytes.is_empty() {
+                    up.more.push((name, bytes));
+                }
             }
+            "personal" => up.personal = !field.text().await.map_err(wrong)?.is_empty(),
             "slot" => up.slot = field.text().await.map_err(wrong)?,
             "change" => up.change = field.text().await.map_err(wrong)?,
             "from" => up.from = field.text().await.map_err(wrong)?,
@@ -150,76 +157,6 @@ pub async fn new(ctx: Ctx, form: Multipart) -> Response {
             ctx.app.book.new_job(&NewJob { kind: Kind::Convert, of: None, text: &source }, &ctx.by(&up.change))?;
         change::tell(&ctx, "", 0, &up.change);
         Ok(Redirect::to(&format!("/bikes/{number}/holds")).into_response())
-    })
-    .await
-}
-
-/// Photos and logs of a bike.
-pub async fn list(ctx: Ctx, Path(number): Path<String>) -> Response {
-    work(move || {
-        let bike = Bike::load(&ctx.app, &number)?;
-        let all = ctx.app.book.attachments(&number)?;
-        let slot = ctx.here.split_once("slot=").map_or("", |(_, s)| s);
-        let slot: String = slot.chars().filter(char::is_ascii_alphanumeric).take(20).collect();
-        let body = html! {
-            h1 { (text("page.files.title")) }
-            form.stack method="post" action=(bike.at("files")) enctype="multipart/form-data" {
-                input type="hidden" name="change" value=(fresh_id());
-                label { (text("page.files.slot")) select name="slot" {
-                    option value="" { "—" }
-                    @for n in 1..=16 { option value=(format!("p{n:02}")) { (n) " " (text(&format!("page.photo.p{n}"))) } }
-                    @if slot.starts_with('q') { option value=(slot) selected { (text(&format!("page.group.g{}", slot[1..].trim_start_matches('0')))) } }
-                } }
-                label { (text("page.files.choose")) input type="file" name="file" accept="image/jpeg,image/png,image/webp,.csv" capture="environment" required; }
-                button.plate.go { (text("page.files.keep")) }
-            }
-            ul.photos { @for f in &all { li {
-                @if f.media_type.starts_with("image/") { img src=(bike.at(&format!("files/{}", f.name))) alt=(f.name) loading="lazy"; }
-                a href=(bike.at(&format!("files/{}", f.name))) { (f.name) }
-                span.quiet { (f.size_bytes / 1024) " KiB · " (f.sha256[..12]) }
-            } } }
-        };
-        Ok(layout::page(&ctx, &text("page.files.title"), Some(&bike), &body))
-    })
-    .await
-}
-
-/// Keeps a photo or log. Its name is ours; what it is, its first bytes say, not its sender.
-pub async fn attach(ctx: Ctx, Path(number): Path<String>, form: Multipart) -> Response {
-    let up = match read(form).await {
-        Ok(up) => up,
-        Err(fail) => return fail.into_response(),
-    };
-    work(move || {
-        let bike = Bike::load(&ctx.app, &number)?;
-        let ending = up.name.rsplit('.').next().unwrap_or("").to_ascii_lowercase();
-        let kind = KINDS.iter().find(|(end, _, first)| {
-            if first.is_empty() {
-                ending == *end && core::str::from_utf8(&up.bytes).is_ok()
-            } else {
-                up.bytes.starts_with(first)
-            }
-        });
-        let Some((end, media_type, _)) = kind else { return Err(Fail::bad(text("page.upload.kind"))) };
-        let slot: String = up.slot.chars().filter(char::is_ascii_alphanumeric).take(20).collect();
-        let id = if up.change.len() >= 8 { up.change.clone() } else { fresh_id() };
-        let id: String = id.chars().filter(char::is_ascii_alphanumeric).take(8).collect();
-        let name = format!("{}-{id}.{end}", if slot.is_empty() { "photo" } else { &slot });
-        let file = NewFile { name: &name, media_type, slot: &slot, personal: false, bytes: &up.bytes };
-        ctx.app.book.attach(&number, &file, &ctx.by(&up.change))?;
-        change::tell(&ctx, &number, 0, &up.change);
-        Ok(Redirect::to(&bike.at("files")).into_response())
-    })
-    .await
-}
-
-/// One photo or log. Shown as what it is, in a place where nothing in it can run.
-pub async fn one(ctx: Ctx, Path((number, name)): Path<(String, String)>) -> Response {
-    work(move || {
-        let (file, bytes) = ctx.app.book.attachment(&number, &name)?;
-        let kind =
-            KINDS.iter().find(|(_, media, _)| *media == file.media_type).map_or("application/octet-stream", |k| k.1);
-        Ok(([(CONTENT_TYPE, kind)], bytes).into_response())
     })
     .await
 }

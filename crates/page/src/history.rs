@@ -33,6 +33,8 @@ fn entry(bike: &Bike, c: &Change) -> Markup {
     let name = |key: &str| fact::find(key, bike.arms().max(8)).map_or_else(|| crate::office::doc::name(key), fact_name);
     let none = text("app.not-known");
     let what = c.document.rsplit('/').next().unwrap_or("");
+    // Cards of a re-check are many; they share a name.
+    let what = if what.starts_with("back-") { "back" } else { what };
     let first = c.revision == 1 && ["job", "card"].contains(&what);
     html! {
         li data-undone[c.undone_by.is_some()] {
@@ -65,7 +67,7 @@ pub async fn undo(ctx: Ctx, Path(number): Path<String>, Form(pairs): Form<Pairs>
         let change = value(&pairs, "change");
         let revision = ctx.app.book.undo(id, &ctx.by(change))?;
         change::tell(&ctx, &number, revision, change);
-        Ok(Redirect::to(&bike.at("history")).into_response())
+        Ok(Redirect::to(&crate::ctx::own_path(value(&pairs, "then"), &bike.at("history"))).into_response())
     })
     .await
 }

@@ -15,7 +15,7 @@ use workbench::words::{fill, text};
 
 /// Stages that have a page, in the order of the work: address, which is its words key too.
 /// A phone's bar has room for those that are marked; the others stand behind "More".
-pub const RAIL: [(&str, bool); 9] = [
+pub const RAIL: [(&str, bool); 10] = [
     ("talk", false),
     ("papers", false),
     ("measure", true),
@@ -24,6 +24,7 @@ pub const RAIL: [(&str, bool); 9] = [
     ("consent", false),
     ("key-in", false),
     ("hill", false),
+    ("back", false),
     ("history", false),
 ];
 
@@ -79,6 +80,7 @@ pub fn page(ctx: &Ctx, title: &str, bike: Option<&Bike>, body: &Markup) -> Respo
             footer.foot {
                 nav aria-label=(text("page.more")) {
                     a href="/" { (text("page.stand.title")) }
+                    a href="/due" { (text("page.due.title")) }
                     a href="/sums" { (text("page.sums.title")) }
                     a href="/shelf" { (text("page.shelf.title")) }
                     a href="/prices" { (text("page.prices.title")) }

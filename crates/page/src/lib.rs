@@ -6,13 +6,17 @@
 //! Never here: arithmetic on quantities (prices are added up in `office`); every number comes from the workbench, the same functions that the command
 //! line calls. Addresses are the state of the page: a tablet that wakes up is where it was.
 
+mod after;
 mod answer;
 mod app;
 mod assets;
+mod back;
 mod bike;
 mod cards;
 mod change;
 mod ctx;
+mod drawn;
+mod due;
 mod fail;
 mod field;
 mod files;
@@ -28,12 +32,15 @@ mod news;
 mod office;
 mod pair;
 mod person;
+mod photos;
 mod rides;
 mod routes;
 mod serve;
 mod shelf;
 mod shop;
 mod show;
+mod sister;
+mod small;
 mod stand;
 mod sums;
 mod walk;

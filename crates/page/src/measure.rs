@@ -3,6 +3,7 @@
 use crate::bike::Bike;
 use crate::change::{self, Pairs, value};
 use crate::ctx::{Ctx, fresh_id};
+use crate::drawn::Shown;
 use crate::fail::{Fail, work};
 use crate::field::{self, Size};
 use crate::layout::{self, form_head};
@@ -33,7 +34,9 @@ fn done(bike: &Bike, g: &Group, said: &str) -> (usize, usize) {
         return (usize::from(!said.is_empty()), 1);
     }
     let Ok(doc) = edit::parse(&bike.file.text) else { return (0, ids.len()) };
-    let known = ids.iter().filter(|id| edit::plain(&doc, &fact::describe(**id).1).is_some()).count();
+    // What is only assumed, as on a sister bike, is not found out yet.
+    let found = |text: String| !text.rsplit_once(',').is_some_and(|(_, tail)| tail.trim_start().starts_with("assumed"));
+    let known = ids.iter().filter(|id| edit::plain(&doc, &fact::describe(**id).1).is_some_and(found)).count();
     (known, ids.len())
 }
 
@@ -45,6 +48,7 @@ pub async fn all(ctx: Ctx, Path(number): Path<String>) -> Response {
         let body = html! {
             h1 { (text("page.stage.measure")) }
             p.lead { (text("page.measure.lead")) }
+            (of_kind(&bike))
             p { a.plate.go href=(bike.at("measure/quick/1")) { (text("page.measure.quick")) } }
             @for stop in 'A'..='I' {
                 section.stop {
@@ -63,6 +67,25 @@ pub async fn all(ctx: Ctx, Path(number): Path<String>) -> Response {
         Ok(layout::page(&ctx, &text("page.stage.measure"), Some(&bike), &body))
     })
     .await
+}
+
+/// Why the bike is here, where that changes what is asked.
+fn of_kind(bike: &Bike) -> Markup {
+    let kind = bike.file.summary.kind;
+    let other = bike.file.summary.of.as_deref();
+    html! {
+        @if kind != jobbook::Kind::Convert { p.say { (text(&format!("page.kind.{}.lead", kind.token()))) } }
+        @if let Some((n, from)) = crate::sister::taken_over(bike) {
+            p { (fill("page.kind.taken-over", &[("n", &n.to_string()), ("bike", &from)])) }
+        }
+        @if let Some(of) = other { p { a href={ "/bikes/" (of) "/holds" } { (fill("page.kind.other", &[("bike", of)])) } } }
+    }
+}
+
+/// What a question asks besides, for this kind of job.
+fn kind_note(bike: &Bike, n: u8) -> Option<String> {
+    let kind = bike.file.summary.kind.token();
+    workbench::words::find(&format!("page.kind.{kind}.g{n}")).map(str::to_owned)
 }
 
 /// Empty, half or full ring; the words beside it say the same.
@@ -87,6 +110,12 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
         let next = if g.n < 44 { bike.at(&format!("measure/{}", g.n + 1)) } else { bike.at("holds") };
         let both: Vec<FactId> = main.iter().chain(&more).copied().collect();
         let title = text(&format!("page.group.g{}", g.n));
+        let mut shown = Shown::default();
+        let mut fields = |ids: &[FactId]| -> Vec<Markup> {
+            ids.iter().map(|id| shown.beside(*id, &field::one(&ctx, &bike, *id, Size::Full))).collect()
+        };
+        let (main_fields, more_fields) = (fields(&main), fields(&more));
+        let of_cards = shown.of_cards(g.cards);
         let body = html! {
             nav.along aria-label=(text("page.walk")) {
                 @if g.n > 1 { a.plate href=(bike.at(&format!("measure/{}", g.n - 1))) { "‹ " (g.n - 1) } }
@@ -94,19 +123,22 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
                 a.plate href=(next) { (if g.n < 44 { g.n + 1 } else { 44 }) " ›" }
             }
             h1 { span.count { (g.n) "/44" } " " (title) }
+            @if let Some(note) = kind_note(&bike, g.n) { p.say { (note) } }
             @if g.n == 28 { (arms(&bike)) }
             @if g.n == 31 { form method="post" action=(bike.at("as-left")) {
                 (form_head(&fresh_id(), bike.file.revision)) input type="hidden" name="then" value=(ctx.here);
                 button.plate { (text("page.measure.as-left")) }
             } }
+            (of_cards)
+            @if both.is_empty() { (crate::cards::helpers(&bike, g.cards)) }
             @if !both.is_empty() {
                 form.question method="post" action=(bike.at("facts")) {
                     (form_head(&fresh_id(), bike.file.revision))
                     input type="hidden" name="then" value=(next);
                     (crate::cards::helpers(&bike, g.cards))
-                    @for id in &main { (field::one(&ctx, &bike, *id, Size::Full)) }
+                    @for f in &main_fields { (f) }
                     @if main.iter().chain(&more).any(|id| !crate::link::is_choice(*id)) { (field::sources(&bike, &main)) }
-                    @if !more.is_empty() { details.more { summary { (text("page.measure.more")) } @for id in &more { (field::one(&ctx, &bike, *id, Size::Full)) } } }
+                    @if !more.is_empty() { details.more { summary { (text("page.measure.more")) } @for f in &more_fields { (f) } } }
                     (actions())
                 }
             }
@@ -117,7 +149,7 @@ pub async fn group(ctx: Ctx, Path((number, n)): Path<(String, String)>) -> Respo
                 label { (text("page.measure.remark")) textarea name="remark" rows="2" maxlength="2000" { (remark(&said, g.n)) } }
                 button.plate { (text("page.measure.save-remark")) }
             }
-            p { a href=(bike.at(&format!("files?slot=q{:02}", g.n))) { (text("page.files.photo")) } }
+            (crate::photos::of_question(&ctx, &bike, g.n)?)
         };
         Ok(layout::page(&ctx, &title, Some(&bike), &body))
     })
@@ -178,17 +210,18 @@ pub async fn quick(ctx: Ctx, Path((number, k)): Path<(String, String)>) -> Respo
             |joined: &str| -> Vec<FactId> { joined.split('+').filter_map(|n| fact::find(n, bike.arms())).collect() };
         let ids: Vec<FactId> = q.facts.iter().filter_map(|j| find(j).first().copied()).collect();
         let title = text(&format!("page.quick.{}", q.key));
+        let mut shown = Shown::default();
+        let mut asked = |joined: &str| match (joined.strip_prefix("arms."), find(joined).as_slice()) {
+            (Some(side), _) => arm_side(&bike, side),
+            (None, all @ [first, ..]) => shown.beside(*first, &field::joined(&ctx, &bike, joined, all, Size::Quick)),
+            (None, []) => html! {},
+        };
         let body = html! {
             form.question.quick method="post" action=(bike.at("facts")) {
                 (form_head(&fresh_id(), bike.file.revision))
                 input type="hidden" name="then" value=(next);
                 h1 { span.count { (k + 1) "/12" } " " (title) }
-                @for joined in q.facts {
-                    @match joined.strip_prefix("arms.") {
-                        Some(side) => { (arm_side(&bike, side)) }
-                        None => { (field::joined(&ctx, &bike, joined, &find(joined), Size::Quick)) }
-                    }
-                }
+                @for joined in q.facts { (asked(joined)) }
                 @if q.tool { (field::sources(&bike, &ids)) }
                 (actions())
             }

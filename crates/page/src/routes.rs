@@ -3,8 +3,8 @@
 use crate::app::App;
 use crate::fail::Fail;
 use crate::{
-    assets, cards, change, files, guard, hill, history, holds, key_in, layout, measure, news, office, pair, shelf,
-    shop, stand, sums,
+    assets, back, cards, change, due, files, guard, hill, history, holds, key_in, layout, measure, news, office, pair,
+    photos, shelf, shop, stand, sums,
 };
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path};
@@ -26,9 +26,11 @@ pub fn router(app: Arc<App>) -> Router {
     let uploads = Router::new()
         .route("/new/file", post(files::new))
         .route("/bikes/{number}/file", get(files::form).post(files::put))
-        .route("/bikes/{number}/files", get(files::list).post(files::attach))
         .route("/bikes/{number}/hill/route", post(hill::route))
         .layer(DefaultBodyLimit::max(files::PHOTO));
+    let photos = Router::new()
+        .route("/bikes/{number}/files", get(photos::list).post(photos::attach))
+        .layer(DefaultBodyLimit::max(files::PHOTOS));
     Router::new()
         .route("/", get(stand::stand))
         .route("/new", get(stand::new).post(stand::create))
@@ -46,7 +48,10 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/history", get(history::history))
         .route("/bikes/{number}/undo", post(history::undo))
         .route("/bikes/{number}/job.toml", get(files::get))
-        .route("/bikes/{number}/files/{name}", get(files::one))
+        .route("/bikes/{number}/files/{name}", get(photos::one))
+        .route("/bikes/{number}/files/{name}/look", get(photos::look))
+        .route("/bikes/{number}/files/{name}/small", get(photos::small))
+        .route("/bikes/{number}/files/{name}/remove", post(photos::remove))
         .route("/bikes/{number}/key-in", get(key_in::page))
         .route("/bikes/{number}/key-in/sheet", get(key_in::sheet))
         .route("/bikes/{number}/key-in/read-back", post(key_in::keep_read_back))
@@ -56,6 +61,10 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/bikes/{number}/hill/again", post(hill::again))
         .route("/bikes/{number}/hill/strip.svg", get(hill::picture))
         .route("/bikes/{number}/name-card", post(key_in::keep_card))
+        .route("/bikes/{number}/back", get(back::page).post(back::save))
+        .route("/due", get(due::page))
+        .route("/due.ics", get(due::calendar))
+        .route("/due/{number}", post(due::not_reached))
         .route("/sums", get(sums::all))
         .route("/sums/{name}", get(sums::one))
         .route("/bikes/{number}/talk", get(office::talk::page).post(office::talk::save))
@@ -88,6 +97,7 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/assets/{name}", get(asset))
         .layer(DefaultBodyLimit::max(files::FORM))
         .merge(uploads)
+        .merge(photos)
         .fallback(|| async { Fail::nothing_here() })
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, PATIENCE))
         .layer(CsrfLayer::new())

@@ -3,7 +3,7 @@
 use crate::bike::Bike;
 use crate::change::{self, Pairs, value};
 use crate::ctx::{Ctx, fresh_id};
-use crate::fail::{Fail, work};
+use crate::fail::{Fail, Reply, work};
 use crate::layout;
 use crate::person::tidy;
 use crate::shop::ShopTexts;
@@ -27,6 +27,7 @@ pub async fn stand(ctx: Ctx) -> Response {
             bikes.push(Bike::judge(&ctx.app, file, shop));
         }
         let waiting = |b: &&Bike| b.answer().is_ok_and(|j| j.check.verdict == Verdict::NotKnown);
+        let calls = crate::due::on_the_stand(&ctx)?;
         let body = html! {
             div.headline { h1 { (text("page.stand.title")) } a.plate.go href="/new" { "+ " (text("page.new.title")) } }
             @if bikes.is_empty() {
@@ -38,6 +39,7 @@ pub async fn stand(ctx: Ctx) -> Response {
                 h2 { (text("page.stand.bench")) }
                 ul.cards { @for b in &bikes { li { (card(&ctx, b)) } } }
             }
+            (calls)
             @if bikes.iter().any(|b| waiting(&b)) {
                 h2 { (text("page.stand.waiting")) }
                 ul.rows { @for b in bikes.iter().filter(waiting) { li {
@@ -91,7 +93,12 @@ fn next(bike: &Bike, v: Verdict, missing: Option<workbench::fact::FactId>) -> (S
 
 /// A new bike: one picture, one touch.
 pub async fn new(ctx: Ctx) -> Response {
+    work(move || new_page(&ctx)).await
+}
+
+fn new_page(ctx: &Ctx) -> Reply {
     let change = fresh_id();
+    let others = ctx.app.book.jobs()?;
     let body = html! {
         form.question.quick method="post" action="/new" {
             input type="hidden" name="change" value=(change);
@@ -106,6 +113,18 @@ pub async fn new(ctx: Ctx) -> Response {
                 div.hubs { @for kind in kinds::KINDS { button.hub name="kind" value=(kind) { (hub(kind)) span { (text(&format!("page.hub.{kind}"))) } } } }
             }
         }
+        @if !others.is_empty() {
+            details { summary { (text("page.why.sister")) }
+                form.stack method="post" action="/new" {
+                    input type="hidden" name="change" value=(fresh_id());
+                    input type="hidden" name="why" value=(Kind::Sister.token());
+                    p { (text("page.new.sister-how")) }
+                    label { (text("page.new.sister-of")) select name="of" { @for j in &others { option value=(j.number) { (j.number) " " (j.title) } } } }
+                    label { (text("page.new.name")) input name="name" maxlength="80" autocomplete="off"; }
+                    button.plate.go { (text("page.new.put")) }
+                }
+            }
+        }
         details { summary { (text("page.new.file")) }
             form.stack method="post" action="/new/file" enctype="multipart/form-data" {
                 input type="file" name="file" accept=".toml,text/plain" required;
@@ -113,7 +132,7 @@ pub async fn new(ctx: Ctx) -> Response {
             }
         }
     };
-    layout::page(&ctx, &text("page.new.title"), None, &body)
+    Ok(layout::page(ctx, &text("page.new.title"), None, &body))
 }
 
 /// The five kinds of hub, drawn by size, place and gears.
@@ -142,17 +161,21 @@ fn hub(kind: &str) -> Markup {
 pub async fn create(ctx: Ctx, Form(pairs): Form<Pairs>) -> Response {
     work(move || {
         let kind = value(&pairs, "kind");
+        let why = Kind::read(value(&pairs, "why")).unwrap_or(Kind::Convert);
+        if why == Kind::Sister {
+            return sister(&ctx, &pairs);
+        }
         if !kinds::KINDS.contains(&kind) {
             return Err(Fail::bad(text("page.new.which")));
         }
         let name = tidy(value(&pairs, "name"));
         let name = if name.is_empty() { text("page.new.unnamed") } else { name };
-        let why = Kind::read(value(&pairs, "why")).unwrap_or(Kind::Convert);
         let mut start = format!("number = \"0000\"\nname = \"\"\nkind = \"{kind}\"\none_in = 1000\n");
         if kind == "front" {
             start.push_str("\n[motor]\nposition = \"front, measured\"\n");
         }
-        if why == Kind::FoundLocked {
+        // Both came with a locked hub; it is judged as it is.
+        if matches!(why, Kind::FoundLocked | Kind::Undo) {
             start.push_str(if kind == "front" {
                 "clutch = \"locked, measured\"\n"
             } else {
@@ -167,4 +190,17 @@ pub async fn create(ctx: Ctx, Form(pairs): Form<Pairs>) -> Response {
         Ok(Redirect::to(&format!("/bikes/{number}/measure/quick/1")).into_response())
     })
     .await
+}
+
+/// A bike like another one: its build, as on that bike until it is measured here.
+fn sister(ctx: &Ctx, pairs: &Pairs) -> Reply {
+    let of = Bike::load(&ctx.app, value(pairs, "of"))?;
+    let name = tidy(value(pairs, "name"));
+    let name = if name.is_empty() { fill("page.new.sister-name", &[("bike", of.number())]) } else { name };
+    let start = crate::sister::text(&of, &name).ok_or_else(Fail::nothing_here)?;
+    let change = value(pairs, "change");
+    let new = NewJob { kind: Kind::Sister, of: Some(of.number()), text: &start };
+    let number = ctx.app.book.new_job(&new, &ctx.by(change))?;
+    change::tell(ctx, "", 0, change);
+    Ok(Redirect::to(&format!("/bikes/{number}/measure")).into_response())
 }

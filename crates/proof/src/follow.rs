@@ -5,6 +5,8 @@
 //! interval (Student), together at 5 % (Bonferroni).
 
 use crate::fit::two_sided;
+use workbench::say::figure;
+use workbench::words;
 
 /// A day, counted from 1970-01-01.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -190,6 +192,22 @@ pub enum Reason {
     WheelOut,
 }
 
+impl Reason {
+    /// It, as a sentence.
+    pub fn sentence(&self) -> String {
+        let mark = |m: &Mark| words::text(&format!("watch.mark.{}", m.token()));
+        let (key, what, value) = match self {
+            Self::Mark(m, degrees) => ("mark", mark(m), figure(*degrees)),
+            Self::Twice(m) => ("twice", mark(m), String::new()),
+            Self::Nut(m, share) => ("nut", mark(m), format!("{:.0}", share * 100.0)),
+            Self::Beyond(n) => ("beyond", String::new(), n.to_string()),
+            Self::Drift(d) => ("drift", words::text(&format!("watch.drift.{}", d.token())), String::new()),
+            Self::WheelOut => ("wheel-out", String::new(), String::new()),
+        };
+        words::fill(&format!("watch.reason.{key}"), &[("what", &what), ("value", &value)])
+    }
+}
+
 /// What to do; texts are fixed (WORKSHOP 1.10).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Decision {
@@ -215,6 +233,8 @@ impl Decision {
 /// The next re-check.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Due {
+    /// Metres since hand-over or since the wheel was last in.
+    pub after: f64,
     /// Odometer in m.
     pub odometer: f64,
     /// Last day.
@@ -375,6 +395,7 @@ fn due(cards: &[&Card], logs: &[Logged]) -> Option<Due> {
     let pace = (days > 0 && ridden > 0.0).then(|| ridden / days as f64);
     let left = start.odometer + metres - last.odometer;
     Some(Due {
+        after: metres,
         odometer: start.odometer + metres,
         day: Day(start.day.0 + within),
         at_pace: pace.map(|p| Day(last.day.0 + (left.max(0.0) / p).ceil() as i64)),

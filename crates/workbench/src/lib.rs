@@ -16,5 +16,6 @@ pub mod ride;
 pub mod rules;
 pub mod say;
 pub mod settings;
+pub mod sister;
 pub mod sum;
 pub mod words;

@@ -98,3 +98,28 @@ pub fn centre_ahead(a: &mut Art) {
     a.say("block", Hold::Start, 112.0, 180.0);
     a.say("how", Hold::Start, 12.0, 26.0);
 }
+
+pub fn slope(a: &mut Art) {
+    a.svg.path("line", "M14,216 L346,150");
+    a.thin("M14,216 H346");
+    a.svg.path("piece", "M64,190 L284,146 L286,158 L66,202 Z");
+    a.tool("M132,136 L214,120 L222,158 L140,174 Z");
+    a.svg.text("bold", 18.0, Hold::Middle, 178.0, 155.0, "4°");
+    a.measure((64.0, 92.0), (282.0, 48.0));
+    a.name("plank", Hold::Start, 22.0, 60.0);
+    a.name("name", Hold::Start, 200.0, 236.0);
+    a.say("how", Hold::Start, 22.0, 30.0);
+    a.say("how-2", Hold::Start, 22.0, 240.0);
+}
+
+pub fn stop_test(a: &mut Art) {
+    a.ground(14.0, 346.0, 176.0);
+    a.svg.path("paint", "M60,170 V182");
+    bike(a, 112.0, 176.0);
+    a.svg.path("paint", "M302,170 V182");
+    a.measure((60.0, 208.0), (302.0, 208.0));
+    a.name("name", Hold::Start, 60.0, 236.0);
+    a.say("how", Hold::Start, 14.0, 24.0);
+    a.say("how-2", Hold::Start, 14.0, 42.0);
+    a.say("chalk", Hold::Start, 14.0, 162.0);
+}

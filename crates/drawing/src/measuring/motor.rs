@@ -1,7 +1,7 @@
 //! Motor: wires, volts, drag, torque.
 
 use super::Art;
-use crate::svg::Hold;
+use crate::svg::{Hold, n};
 
 pub fn wires(a: &mut Art) {
     // Hub, three wires, their plug.
@@ -59,4 +59,66 @@ pub fn torque(a: &mut Art) {
     a.name("name-2", Hold::Start, 214.0, 152.0);
     a.say("how", Hold::Start, 214.0, 176.0);
     a.say("how-2", Hold::Start, 214.0, 194.0);
+}
+
+/// A point on a circle around (x, y); `turn` in twelfths, from the top.
+fn clock(x: f64, y: f64, radius: f64, turn: usize) -> (f64, f64) {
+    // Sines of twelfths of a turn: 0, 1/2, √3/2, 1.
+    const S: [f64; 12] = [0.0, 0.5, 0.866, 1.0, 0.866, 0.5, 0.0, -0.5, -0.866, -1.0, -0.866, -0.5];
+    (x + radius * S[turn % 12], y - radius * S[(turn + 3) % 12])
+}
+
+pub fn lock(a: &mut Art) {
+    let (x, y) = (112.0, 128.0);
+    a.svg.circle("piece", x, y, 92.0).circle("piece", x, y, 58.0).circle("piece", x, y, 22.0);
+    for turn in [0, 2, 4, 6, 8, 10] {
+        let (from, to) = (clock(x, y, 58.0, turn), clock(x, y, 58.0, turn + 1));
+        a.svg.path("paint", &format!("M{},{} A58,58 0 0 1 {},{}", n(from.0), n(from.1), n(to.0), n(to.1)));
+    }
+    a.svg.circle("key", x, y, 3.5);
+    let at = clock(x, y, 58.0, 3);
+    a.measure((x, y), at);
+    a.name("radius", Hold::Start, 214.0, 133.0);
+    a.name("name", Hold::Start, 196.0, 44.0);
+    a.thin("M142,76 L190,48");
+    a.say("how", Hold::Start, 214.0, 166.0);
+    a.say("how-2", Hold::Start, 214.0, 184.0);
+    a.say("how-3", Hold::Start, 214.0, 202.0);
+}
+
+pub fn teeth(a: &mut Art) {
+    let (x, y) = (112.0, 124.0);
+    a.svg.circle("piece", x, y, 100.0).circle("part", x, y, 86.0).circle("piece", x, y, 24.0);
+    for turn in [0, 4, 8] {
+        let c = clock(x, y, 54.0, turn);
+        a.svg.circle("piece", c.0, c.1, 30.0).circle("part thin", c.0, c.1, 24.0).circle("part", c.0, c.1, 6.0);
+    }
+    for turn in 0..12 {
+        let (o, i) = (clock(x, y, 86.0, turn), clock(x, y, 92.0, turn));
+        a.thin(&format!("M{},{} L{},{}", n(o.0), n(o.1), n(i.0), n(i.1)));
+    }
+    a.name("name", Hold::Start, 226.0, 60.0);
+    a.say("ring", Hold::Start, 226.0, 98.0);
+    a.say("planet", Hold::Start, 226.0, 120.0);
+    a.say("sun", Hold::Start, 226.0, 142.0);
+    a.thin("M222,94 L206,98 M222,116 L182,158 M222,138 L136,126");
+    a.say("how", Hold::Start, 20.0, 244.0);
+}
+
+pub fn runout(a: &mut Art) {
+    // Between two V-blocks, the dial on top.
+    a.part("M34,214 V150 L58,176 L82,150 V214 Z");
+    a.part("M206,214 V150 L230,176 L254,150 V214 Z");
+    a.svg.rect("piece", 24.0, 148.0, 242.0, 18.0, 4.0);
+    a.svg.rect("piece", 110.0, 108.0, 70.0, 98.0, 4.0);
+    a.svg.rect("tool", 141.0, 66.0, 8.0, 42.0, 2.0);
+    a.svg.circle("tool", 145.0, 42.0, 30.0);
+    a.tool("M145,42 L160,24");
+    a.svg.path("line", "M14,214 H274");
+    a.arrow("M276,140 Q296,157 276,174", (274.0, 175.0), (-8.0, 5.0));
+    a.name("name", Hold::Start, 190.0, 34.0);
+    a.say("how", Hold::Start, 190.0, 56.0);
+    a.say("how-2", Hold::Start, 190.0, 74.0);
+    a.say("turn", Hold::Start, 298.0, 162.0);
+    a.say("how-3", Hold::Start, 14.0, 238.0);
 }

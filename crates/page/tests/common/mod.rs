@@ -30,6 +30,7 @@ pub struct Answer {
     pub status: StatusCode,
     headers: HeaderMap,
     pub text: String,
+    pub bytes: Vec<u8>,
 }
 
 impl Answer {
@@ -74,7 +75,12 @@ impl Client {
         let response = self.router.clone().oneshot(request).await.expect("an answer");
         let (parts, body) = response.into_parts();
         let bytes = body.collect().await.expect("a body").to_bytes();
-        Answer { status: parts.status, headers: parts.headers, text: String::from_utf8_lossy(&bytes).into_owned() }
+        Answer {
+            status: parts.status,
+            headers: parts.headers,
+            text: String::from_utf8_lossy(&bytes).into_owned(),
+            bytes: bytes.to_vec(),
+        }
     }
     pub async fn get(&self, path: &str) -> Answer {
         self.ask(Method::GET, path, &[], Vec::new()).await
@@ -82,6 +88,21 @@ impl Client {
     pub async fn form(&self, path: &str, pairs: &[(&str, &str)]) -> Answer {
         let body: Vec<String> = pairs.iter().map(|(k, v)| format!("{}={}", packed(k), packed(v))).collect();
         self.ask(Method::POST, path, &[("content-type", FORM)], body.join("&").into_bytes()).await
+    }
+    /// A form with fields and several files.
+    pub async fn send(&self, path: &str, fields: &[(&str, &str)], files: &[(&str, &[u8])]) -> Answer {
+        let mut body = Vec::new();
+        for (name, value) in fields {
+            body.extend_from_slice(
+                format!("--XyZ\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n").as_bytes(),
+            );
+        }
+        for (name, bytes) in files {
+            let head = format!("--XyZ\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\r\n");
+            body.extend([head.as_bytes(), bytes, b"\r\n"].concat());
+        }
+        body.extend_from_slice(b"--XyZ--\r\n");
+        self.ask(Method::POST, path, &[("content-type", "multipart/form-data; boundary=XyZ")], body).await
     }
     pub async fn upload(&self, path: &str, name: &str, bytes: &[u8]) -> Answer {
         let name = name.replace('"', "%22");

@@ -10,7 +10,7 @@ mod set;
 use core::marker::PhantomData;
 use quantity::Quantity;
 
-pub use reading::{Problem, read_fact};
+pub use reading::{AS_ON, Problem, read_fact};
 pub(crate) use set::WORDS;
 pub use set::{FactSet, MOST_ARMS};
 
@@ -253,7 +253,7 @@ pub struct Fact {
     pub spread: Distribution,
     /// Where it comes from.
     pub origin: Origin,
-    /// The tool that took it or tightens it.
+    /// The tool that took it or tightens it; `as on 0117` for a value taken over from another bike.
     pub tool: Option<String>,
     /// As the person wrote it.
     pub text: String,

@@ -44,6 +44,14 @@ pub enum Problem {
     Spread,
 }
 
+/// Stands before the number of the bike from which an assumed value is taken over: `10.0 mm, assumed as on 0117`.
+pub const AS_ON: &str = "as on ";
+
+/// The number of a job.
+fn is_number(text: &str) -> bool {
+    (1..=20).contains(&text.len()) && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
+}
+
 /// Splits `"80 N·m, measured with W2"` into value, origin word and tool.
 fn split(text: &str) -> (&str, Option<&str>, Option<&str>) {
     let Some((value, tail)) = text.rsplit_once(',') else { return (text.trim(), None, None) };
@@ -70,7 +78,11 @@ pub fn read_fact(
 ) -> Result<Fact, Vec<Problem>> {
     let (body, origin_word, tool_word) = split(text);
     let mut problems = Vec::new();
+    let other = origin_word
+        .and_then(|word| word.strip_prefix(Origin::Assumed.token())?.trim_start().strip_prefix(AS_ON))
+        .filter(|number| is_number(number));
     let origin = match origin_word {
+        Some(_) if other.is_some() => Origin::Assumed,
         None => default,
         Some(word) => Origin::ALL.into_iter().find(|o| o.token() == word).unwrap_or_else(|| {
             problems.push(Problem::Origin(word.to_owned()));
@@ -104,7 +116,8 @@ pub fn read_fact(
     };
     match read {
         Ok((value, spread)) if problems.is_empty() => {
-            Ok(Fact { value, spread, origin, tool: tool_word.map(str::to_owned), text: body.to_owned() })
+            let tool = other.map_or_else(|| tool_word.map(str::to_owned), |number| Some(format!("{AS_ON}{number}")));
+            Ok(Fact { value, spread, origin, tool, text: body.to_owned() })
         }
         Ok(_) => Err(problems),
         Err(p) => {
