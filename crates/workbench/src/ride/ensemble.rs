@@ -1,7 +1,7 @@
 //! The same ride a thousand times: other bikes within the doubts of the facts, other riders, loads and days.
 //!
-//! Draws are scrambled Sobol points, as everywhere; each variant is worked out alone and its answers stand in its
-//! own place, so that the numbers are the same on any number of threads. Only the answers are kept: memory does not grow
+//! Draws are scrambled Sobol points, as everywhere; each variant has a lane of its own in the vector units and its answers stand
+//! in their own place, so that the numbers are the same on any machine and any number of threads. Only the answers are kept: memory does not grow
 //! with the length of the ride.
 
 use super::answers::{ANSWERS, Worth, pair_of};
@@ -28,7 +28,7 @@ const PORTIONS: usize = 4;
 /// Most variants at once.
 pub const MOST: usize = 100_000;
 /// Variants are ridden in steps twice as long, s: what that changes (`docs/validation.md`) is far below what they differ by.
-const STEP_S: f64 = 0.2;
+pub const STEP_S: f64 = 0.2;
 /// Shares at which each answer is read.
 pub const SHARES: [f64; 5] = [0.05, 0.25, 0.50, 0.75, 0.95];
 

@@ -90,12 +90,12 @@ fn run<L: Lanes>(
     lanes.resize(L::COUNT, None);
     // Lanes in which somebody rides; the others go along unseen.
     let mut busy = 1;
-    for i in 1..L::COUNT {
+    for (i, lane) in lanes.iter_mut().enumerate().skip(1) {
         if let Some(next) = waiting.next() {
             stepper.replace(i, &next.stepper);
             state.put(i, &next.first);
             until_m.put(i, &next.until_m());
-            lanes[i] = Some(next);
+            *lane = Some(next);
             busy |= 1 << i;
         }
     }
