@@ -116,8 +116,8 @@ fn rail(bike: &Bike, here: &str) -> Markup {
                     span { (text(&format!("page.stage.{path}"))) }
                 }
             }
-            @let folded = RAIL.iter().any(|(path, bar)| *path == here && !bar) || here == "stages";
-            a.more href=(bike.at("stages")) aria-current=[folded.then_some("page")] {
+            @let folded = RAIL.iter().any(|(path, bar)| *path == here && !bar);
+            a.more href=(bike.at("stages")) data-folded[folded] aria-current=[(here == "stages").then_some("page")] {
                 svg.dot viewBox="0 0 16 16" width="16" height="16" aria-hidden="true" { circle cx="8" cy="8" r="6" {} }
                 span { (text("page.more")) }
             }

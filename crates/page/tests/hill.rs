@@ -120,3 +120,16 @@ async fn a_ride_without_its_facts_says_what_is_missing() {
     assert_eq!(page.status, 200);
     assert!(page.text.contains("this ride cannot be worked out"), "{}", page.text);
 }
+
+/// The shop's computer goes out in the middle of a ride: the next look begins it anew, from the route in the book.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_ride_that_a_restart_has_cut_short_begins_anew() {
+    let client = Client::demo();
+    client.upload("/bikes/0117/hill/route", "way.csv", long_route().as_bytes()).await;
+    until(&client, "<progress").await;
+    let client = client.restart();
+    let page = client.get("/bikes/0117/hill").await.text;
+    assert!(page.contains("<progress") && page.contains("route-"), "{page}");
+    assert_eq!(client.form("/bikes/0117/hill/stop", &[]).await.status, 303);
+    until(&client, "stopped this ride").await;
+}

@@ -553,7 +553,7 @@ async fn erasing_the_rider_leaves_the_technical_record() {
             && now(&client, "0117/papers").1.contains("held = \"own\"")
     );
     assert!(after.len() > before.len() - 1, "who changed what when stays");
-    assert!(client.get("/bikes/0117/quote").await.text.contains("somebody whose data were erased"));
+    assert!(client.get("/bikes/0117/quote").await.text.contains("somebody whose name is no longer kept"));
 }
 
 #[tokio::test]

@@ -150,7 +150,7 @@ fn one(o: &Open, n: usize, sentence: &str) -> Markup {
                 (button("yes", if n == 6 { "office.consent.will-come" } else { "office.consent.understood" }))
                 @if n == 6 { (button("no", "office.consent.will-not-come")) }
             } @else {
-                @let when = o.d.get(&key(n)).and_then(|a| a.split_once(',').map(|(_, at)| at.to_owned())).unwrap_or_default();
+                @let when = o.d.get(&key(n)).and_then(|a| a.split_once(", ").map(|(_, at)| at.to_owned())).unwrap_or_default();
                 b { "✓ " (text(&format!("office.consent.said-{}", if n == 6 { now.as_str() } else { "understood" }))) } span.quiet { " " (when) }
                 (button("", "page.history.undo"))
             }
@@ -168,7 +168,7 @@ pub async fn say(ctx: Ctx, Path(number): Path<String>, Form(form): Form<Pairs>) 
         let edit = match value(&form, "answer") {
             "" => Edit::remove(&key(n)),
             answer if answer == "yes" || (answer == "no" && n == 6) => {
-                Edit::put(&key(n), format!("{answer},{}", Timestamp::now().strftime("%H:%M UTC")))
+                Edit::put(&key(n), format!("{answer}, {}", Timestamp::now().strftime("%H:%M UTC")))
             }
             _ => return Err(Fail::nothing_here()),
         };

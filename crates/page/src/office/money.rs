@@ -71,7 +71,7 @@ impl Count {
             return (minutes < 60).then_some(Self::Minutes(hours * 60 + minutes));
         }
         let Money(hundredths) = Money::read(text)?;
-        (hundredths <= 99_999_00).then_some(Self::Hundredths(hundredths))
+        (hundredths <= 9_999_900).then_some(Self::Hundredths(hundredths))
     }
 
     /// Minutes of work, none for pieces.

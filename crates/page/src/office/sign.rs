@@ -104,7 +104,7 @@ pub fn shown(number: &str, doc: &Doc, signer: Option<&str>, now: &str) -> Markup
             p { b { (fill(&format!("office.sign.was-{how}"), &[("who", &who), ("at", &at), ("with", &doc.or_none("signed.with"))])) } }
             @if let (Some(file), true) = (doc.get("signed.file"), signer.is_some()) { img.signature src={ "/bikes/" (number) "/files/" (file) } alt=(fill("office.sign.picture", &[("who", &who)])); }
             @if let Some(sha256) = doc.get("signed.sha256") { p.quiet { (fill("office.sign.digest", &[("sha256", &sha256[..16.min(sha256.len())])])) } }
-            @if doc.get("signed.of").is_some_and(|of| of != now) { p.say role="alert" { (text("office.sign.changed")) } }
+            @if signer.is_some() && doc.get("signed.of").is_some_and(|of| of != now) { p.say role="alert" { (text("office.sign.changed")) } }
         }
     }
 }

@@ -63,6 +63,15 @@ impl Client {
         let app = App::new(book, options).expect("a workbench");
         Self { router: router(app.clone()), app, _folder: folder }
     }
+    /// The shop's computer goes out and on again: the same book, everything else forgotten.
+    pub fn restart(self) -> Self {
+        let Self { app, router: old, _folder } = self;
+        let options = app.options.clone();
+        drop((app, old));
+        let book = Book::open(_folder.path().join("test.book")).expect("the book opens again");
+        let app = App::new(book, options).expect("a workbench");
+        Self { router: router(app.clone()), app, _folder }
+    }
     pub async fn ask(&self, method: Method, path: &str, headers: &[(&str, &str)], body: Vec<u8>) -> Answer {
         let mut request = Request::builder().method(method).uri(path);
         if !headers.iter().any(|(k, _)| *k == "host") {
