@@ -5,7 +5,7 @@ use e2e::{Bench, Device, browser_or_skip};
 use std::path::PathBuf;
 use std::process::Command;
 
-const PAGES: [&str; 23] = [
+const PAGES: [&str; 32] = [
     "/",
     "/new",
     "/you",
@@ -27,6 +27,15 @@ const PAGES: [&str; 23] = [
     "/bikes/0117/hill",
     "/bikes/0117/history",
     "/bikes/0117/files",
+    "/bikes/0117/files?slot=p08",
+    "/bikes/0109/back",
+    "/bikes/0117/back",
+    "/due",
+    "/bikes/0117/holds?if=left-nut-slack",
+    "/bikes/0117/measure/14",
+    "/bikes/0117/measure/24",
+    "/bikes/0117/measure/37",
+    "/help/m7",
     "/bikes/0117/file",
     "/nothing-here",
 ];

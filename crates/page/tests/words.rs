@@ -32,6 +32,18 @@ fn every_key_that_the_code_names_has_words() {
 async fn no_page_shows_a_bare_key() {
     let client = Client::demo();
     client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
+    let first = [("hand-over", "yes"), ("date", "2026-03-05"), ("odometer", "1000"), ("faces", "bare")];
+    let back = [
+        ("date", "2026-03-20"),
+        ("odometer", "1020"),
+        ("right-nut", "41"),
+        ("mark-right-nut", "12"),
+        ("decision", "stop"),
+    ];
+    for bike in ["0117", "0109"] {
+        client.form(&format!("/bikes/{bike}/back"), &first).await;
+    }
+    client.form("/bikes/0117/back", &back).await;
     let mut pages: Vec<String> = [
         "/",
         "/new",
@@ -44,7 +56,11 @@ async fn no_page_shows_a_bare_key() {
         "/sums",
         "/bikes/0117/measure",
         "/bikes/0117/history",
+        "/bikes/0117/files",
         "/bikes/0117/files?slot=q24",
+        "/bikes/0117/files?slot=p08",
+        "/bikes/0117/back",
+        "/due",
         "/bikes/0117/file",
         "/bikes/0117/advice",
         "/bikes/0109/advice",
