@@ -76,6 +76,21 @@ async fn no_page_shows_a_bare_key() {
     pages.extend(workbench::sum::SUMS.iter().map(|s| format!("/sums/{}", s.name)));
     pages.extend(evidence::cards::rows().iter().map(|c| format!("/help/{}?bike=0117", c.id)));
     let job = client.get("/bikes/0109/holds").await.text;
+    for part in job.split("href=\"/bikes/0109/holds?if=").skip(1) {
+        pages.push(format!("/bikes/0109/holds?if={}", part.split('"').next().unwrap_or("")));
+    }
+    for why in ["found-locked", "undo"] {
+        let made = client.form("/new", &[("why", why), ("kind", "hill"), ("name", why)]).await.header("location");
+        let bike = made.split('/').nth(2).unwrap_or_default().to_owned();
+        pages.extend([14, 23, 25, 30, 34, 44].map(|n| format!("/bikes/{bike}/measure/{n}")));
+        pages.push(format!("/bikes/{bike}/measure"));
+    }
+    client.form("/new", &[("why", "sister"), ("of", "0117")]).await;
+    pages.extend([
+        "/bikes/0129/measure".to_owned(),
+        "/bikes/0129/measure/23".to_owned(),
+        "/bikes/0129/measure/38".to_owned(),
+    ]);
     for part in job.split("href=\"/bikes/0109/holds/").skip(1) {
         pages.push(format!("/bikes/0109/holds/{}", part.split('"').next().unwrap_or("")));
     }

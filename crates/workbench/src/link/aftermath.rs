@@ -16,10 +16,11 @@ pub enum Role {
     Fault,
 }
 
-/// The faults of a job, in the order of its links: parts that let go, and the battery that opens.
+/// The faults of a job: parts that let go in the order of its links, then the battery that opens or is taken out.
 pub fn faults(links: &[Link]) -> Vec<Link> {
-    let is = |l: &&Link| l.kind.path() == Path::Fault || matches!(l.kind, Kind::PackCutsOut | Kind::BatteryOut);
-    links.iter().filter(is).copied().collect()
+    let parts = links.iter().filter(|l| l.kind.path() == Path::Fault);
+    let battery = links.iter().filter(|l| matches!(l.kind, Kind::PackCutsOut | Kind::BatteryOut));
+    parts.chain(battery).copied().collect()
 }
 
 /// What a link is when `fault` has happened.
