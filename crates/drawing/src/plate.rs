@@ -45,10 +45,41 @@ pub fn plate(svg: &mut Svg, l: &LinkResult, href: &str, number: Option<usize>, x
     svg.raw("</a>").newline();
 }
 
+/// A plate in the world of a fault: one that has let go, or one that carries instead. Its own number does not count there.
+pub fn in_fault(svg: &mut Svg, l: &LinkResult, gone: bool, href: &str, number: Option<usize>, x: f64, y: f64) {
+    let word = words::text(if gone { "drawing.world.gone" } else { "drawing.world.carries" });
+    open_as(svg, l, href, &format!("{}: {word}", say::name(l)));
+    svg.rect("halo", x - WIDTH / 2.0 - 4.0, y - HEIGHT / 2.0 - 5.0, WIDTH + 8.0, HEIGHT + 10.0, 14.0);
+    svg.rect(
+        if gone { "plate gone" } else { "plate heavy" },
+        x - WIDTH / 2.0,
+        y - HEIGHT / 2.0,
+        WIDTH,
+        HEIGHT,
+        HEIGHT / 2.0,
+    );
+    let name = short_name(l);
+    let size = NAME * ((WIDTH - 20.0) / letters::width(&name, NAME, true)).min(1.0);
+    let ink = |class: &str| if gone { format!("{class} quiet").trim().to_owned() } else { class.to_owned() };
+    svg.text(&ink("bold"), size, Hold::Middle, x, y - 3.5, &name);
+    svg.text(&ink(""), WORD, Hold::Middle, x, y + 13.5, &word);
+    if gone {
+        svg.path("crack", &format!("M{},{} l10,10 m0,-10 l-10,10", n(x + WIDTH / 2.0 - 24.0), n(y - 5.0)));
+    }
+    if let Some(number) = number {
+        key(svg, number, x - WIDTH / 2.0 + 6.0, y - HEIGHT / 2.0 - 3.0);
+    }
+    svg.raw("</a>").newline();
+}
+
 /// Opens the element that makes a link reachable by key and readable aloud.
 pub fn open(svg: &mut Svg, l: &LinkResult, href: &str) {
+    open_as(svg, l, href, &label(l));
+}
+
+fn open_as(svg: &mut Svg, l: &LinkResult, href: &str, label: &str) {
     let id = l.link.id();
-    let label = escape(&label(l));
+    let label = escape(label);
     svg.raw(&format!(
         "<a class=\"link\" href=\"{href}{id}\" data-link=\"{id}\" data-state=\"{}\" data-full=\"{}\" aria-label=\"{label}\"><title>{label}</title>",
         l.verdict.token(),

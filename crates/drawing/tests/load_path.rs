@@ -94,3 +94,32 @@ proptest! {
         prove(&job, &result);
     }
 }
+
+/// In the world of a fault no plate that let go or carries instead shows a number that does not count there.
+#[test]
+fn a_fault_has_a_picture_of_its_own() {
+    use workbench::link::aftermath::{Role, faults, role};
+    let job = demo().into_iter().find(|j| j.number == "0117").expect("it is there");
+    let check = check(&job);
+    let links: Vec<_> = check.links.iter().map(|l| l.link).collect();
+    let all = faults(&links);
+    assert!(all.len() > 5);
+    for fault in all {
+        for format in [Format::Wide, Format::Tall, Format::Narrow] {
+            let options = Options { format, theme: Theme::File, fault: Some(fault), ..Options::default() };
+            let svg = load_path(&job, &check, &options);
+            let hits = overlaps(&texts(&svg));
+            assert!(hits.is_empty(), "{}: {}", fault.id(), hits.join("\n"));
+            for l in &check.links {
+                let part =
+                    svg.split(&format!("data-link=\"{}\"", l.link.id())).nth(1).and_then(|p| p.split("</a>").next());
+                let part = part.unwrap_or_default();
+                let says = |word: &str| part.contains(&format!(">{word}<"));
+                let role = role(fault, l.link);
+                let hub = l.link.kind == workbench::link::Kind::AxleHold;
+                assert_eq!(says("lets go"), role == Role::Gone, "{} in {}", l.link.id(), fault.id());
+                assert_eq!(says("carries it"), role == Role::Carries && !hub, "{} in {}", l.link.id(), fault.id());
+            }
+        }
+    }
+}

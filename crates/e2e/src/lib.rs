@@ -3,7 +3,7 @@
 //!
 //! Needs Debian's packages chromium and chromium-driver (or others that put `chromium` and `chromedriver` on the path).
 
-use jobbook::{Book, By as Writer, Kind, NewJob};
+use jobbook::{Book, By as Writer, Kind, NewFile, NewJob};
 use page::{App, Options};
 use std::io::{BufRead, BufReader};
 use std::net::SocketAddr;
@@ -27,6 +27,18 @@ pub const SHOP: [(&str, &str); 2] =
     [("shelf", include_str!("../../../demo/shelf.toml")), ("prices", include_str!("../../../demo/prices.toml"))];
 /// The demo shop's tools.
 pub const RACK: &str = include_str!("../../../demo/rack.toml");
+
+/// A card with a finding.
+const CAME_BACK: &str = "job = \"0109\"\ndate = \"2026-06-01\"\nodometer = \"1100 km\"\nleft_nut = \"74 N·m\"\n\
+    right_nut = \"41 N·m\"\npull = \"402 g\"\nnotes = \"paint left under the right washer\"\ndecision = \"stop\"\n\
+    [marks]\nleft_nut = \"0 °\"\nright_nut = \"12 °\"\narm = \"0 °\"\nanchor = \"0 °\"\n";
+/// A photo that is none of anybody's: a grey square of one pixel.
+const PHOTO: &[u8] = &[
+    0x89, 0x50, 0x4e, 0x47, 0xd, 0xa, 0x1a, 0xa, 0x0, 0x0, 0x0, 0xd, 0x49, 0x48, 0x44, 0x52, 0x0, 0x0, 0x0, 0x1, 0x0,
+    0x0, 0x0, 0x1, 0x8, 0x0, 0x0, 0x0, 0x0, 0x3a, 0x7e, 0x9b, 0x55, 0x0, 0x0, 0x0, 0xa, 0x49, 0x44, 0x41, 0x54, 0x78,
+    0x9c, 0x63, 0x68, 0x0, 0x0, 0x0, 0x82, 0x0, 0x81, 0x77, 0xcd, 0x72, 0xb6, 0x0, 0x0, 0x0, 0x0, 0x49, 0x45, 0x4e,
+    0x44, 0xae, 0x42, 0x60, 0x82,
+];
 
 /// Whether there is a browser; says what brings it where there is none.
 pub fn browser_or_skip(test: &str) -> bool {
@@ -62,6 +74,18 @@ impl Bench {
         if demo {
             for text in DEMO {
                 book.new_job(&NewJob { kind: Kind::Convert, of: None, text }, &by).expect("a job");
+            }
+            // Both were handed over on one day; one of them came back with a fault.
+            for bike in ["0109", "0124"] {
+                let card =
+                    format!("job = \"{bike}\"\ndate = \"2026-03-05\"\nodometer = \"1000 km\"\nhand_over = true\n");
+                book.set_document(&format!("{bike}/back-0001"), &card, 0, &by).expect("a card");
+            }
+            book.set_document("0109/back-0002", CAME_BACK, 0, &by).expect("a card");
+            for (slot, n) in [("p08", 1), ("p08", 2), ("p15", 3)] {
+                let name = format!("{slot}-{n}.png");
+                let file = NewFile { name: &name, media_type: "image/png", slot, personal: false, bytes: PHOTO };
+                book.attach("0117", &file, &by).expect("a photo");
             }
         }
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");

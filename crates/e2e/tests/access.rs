@@ -5,7 +5,7 @@ use e2e::{Bench, Device, browser_or_skip};
 use std::path::PathBuf;
 use std::process::Command;
 
-const PAGES: [&str; 37] = [
+const PAGES: [&str; 46] = [
     "/",
     "/new",
     "/you",
@@ -41,6 +41,15 @@ const PAGES: [&str; 37] = [
     "/prices",
     "/bikes/0117/history",
     "/bikes/0117/files",
+    "/bikes/0117/files?slot=p08",
+    "/bikes/0109/back",
+    "/bikes/0117/back",
+    "/due",
+    "/bikes/0117/holds?if=left-nut-slack",
+    "/bikes/0117/measure/14",
+    "/bikes/0117/measure/24",
+    "/bikes/0117/measure/37",
+    "/help/m7",
     "/bikes/0117/file",
     "/nothing-here",
 ];

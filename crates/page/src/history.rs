@@ -43,7 +43,9 @@ fn entry(bike: &Bike, c: &Change) -> Markup {
                 @if c.undone_by.is_some() { " · " (text("page.history.taken-back")) } }
             @if c.values.len() > 8 { p.quiet { (fill("page.history.values", &[("n", &c.values.len().to_string())])) } }
             @else { ul { @for v in &c.values { li {
-                (name(&v.key)) ": " @if let Some(b) = &v.before { s { (b) } " → " } (v.after.as_ref().unwrap_or(&none))
+                // Of a photo its name is enough; its size and digest stand beside it.
+                @if what == "files" { (v.key.trim_matches('"')) ": " (text(if v.after.is_some() { "page.files.kept" } else { "page.files.taken-out" })) }
+                @else { (name(&v.key)) ": " @if let Some(b) = &v.before { s { (b) } " → " } (v.after.as_ref().unwrap_or(&none)) }
             } } } }
             @if !first && c.undone_by.is_none() {
                 form method="post" action=(bike.at("undo")) {

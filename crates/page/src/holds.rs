@@ -13,7 +13,8 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use drawing::{Format, Options, Theme, load_path};
 use maud::{Markup, PreEscaped, html};
 use workbench::check::{LinkResult, Verdict};
-use workbench::link::Path as Way;
+use workbench::link::aftermath::faults;
+use workbench::link::{Link, Path as Way};
 use workbench::say::{self, fact_name};
 use workbench::words::{fill, text};
 
@@ -26,7 +27,13 @@ pub async fn start(Path(number): Path<String>) -> Redirect {
 pub async fn holds(ctx: Ctx, Path(number): Path<String>) -> Response {
     work(move || {
         let bike = Bike::load(&ctx.app, &number)?;
-        Ok(layout::page(&ctx, &text("page.holds.title"), Some(&bike), &body(&ctx, &bike, None)))
+        let wanted = ctx.here.split_once("?if=").map_or("", |(_, id)| id);
+        let fault = bike.answer().ok().and_then(|j| fault(j, wanted));
+        let body = match (fault, bike.answer()) {
+            (Some(fault), Ok(judged)) => crate::faults::body(&ctx, &bike, judged, fault),
+            _ => body(&ctx, &bike, None),
+        };
+        Ok(layout::page(&ctx, &text("page.holds.title"), Some(&bike), &body))
     })
     .await
 }
@@ -56,7 +63,8 @@ fn body(ctx: &Ctx, bike: &Bike, panel: Option<&Markup>) -> Markup {
             div.whole {
                 h1.narrow { (text("page.holds.title")) }
                 (verdict(ctx, judged))
-                (picture(bike, judged))
+                (crate::faults::switch(bike, judged, None))
+                (picture(bike, judged, None))
                 (list(ctx, bike, judged))
                 section.later #advice data-src=(bike.at("advice")) {
                     a href=(bike.at("advice")) { (text("page.holds.what-would-fix")) }
@@ -66,6 +74,12 @@ fn body(ctx: &Ctx, bike: &Bike, panel: Option<&Markup>) -> Markup {
             @if let Some(panel) = panel { (panel) }
         }
     }
+}
+
+/// The fault of that name, if this bike can have it.
+fn fault(judged: &Judged, id: &str) -> Option<Link> {
+    let links: Vec<Link> = judged.check.links.iter().map(|l| l.link).collect();
+    faults(&links).into_iter().find(|f| f.id() == id)
 }
 
 fn verdict(ctx: &Ctx, judged: &Judged) -> Markup {
@@ -84,9 +98,10 @@ fn verdict(ctx: &Ctx, judged: &Judged) -> Markup {
 }
 
 /// The load path: across for a desk, upright for a tablet; a phone has the list.
-fn picture(bike: &Bike, judged: &Judged) -> Markup {
+pub fn picture(bike: &Bike, judged: &Judged, fault: Option<Link>) -> Markup {
     let draw = |format: Format| {
-        let options = Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false, numbered: true };
+        let options =
+            Options { format, theme: Theme::Page, href: bike.at("holds/"), heading: false, fault, numbered: true };
         PreEscaped(load_path(&judged.job, &judged.check, &options))
     };
     html! {

@@ -18,6 +18,7 @@ mod ctx;
 mod drawn;
 mod due;
 mod fail;
+mod faults;
 mod field;
 mod files;
 mod guard;

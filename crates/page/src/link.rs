@@ -58,7 +58,8 @@ pub fn panel(ctx: &Ctx, bike: &Bike, id: &str, above: &Markup) -> Result<Markup,
     })
 }
 
-fn sentence(ctx: &Ctx, l: &LinkResult) -> String {
+/// What is asked of a link and what it can take.
+pub fn sentence(ctx: &Ctx, l: &LinkResult) -> String {
     let unit = l.link.kind.unit();
     let Some(load) = l.load else { return holds::detail(ctx, l) };
     let q = |x: f64| show::quantity(x, unit, &ctx.person);

@@ -87,7 +87,8 @@ async fn who_is_due_is_called_and_a_fault_is_looked_for_elsewhere() {
     assert!(page.contains("Stop riding: wheel out, look at faces and flats"), "{page}");
     assert!(page.contains("Mark moved by 12°: right nut."));
     for path in ["/due", "/bikes/0109/back", "/"] {
-        let text = part(&client.get(path).await.text, "Look for the same on", "</ul>");
+        let end = if path == "/" { "</li>" } else { "</ul>" };
+        let text = part(&client.get(path).await.text, "Look for the same on", end);
         assert!(text.contains("0124") && text.contains("0117"), "{path}: {text}");
         assert!(!text.contains("0121"), "{path}: neither the day nor the note: {text}");
     }

@@ -216,3 +216,40 @@ async fn implausible_numbers_are_asked_back() {
         assert_eq!(client.form("/bikes/0117/facts", &form).await.status, status, "{typed}");
     }
 }
+
+/// Each single fault is a world of its own, reached by plain links, with the fault's own number.
+#[tokio::test]
+async fn single_faults_are_worlds_to_switch_to() {
+    let client = Client::demo();
+    let page = client.get("/bikes/0117/holds").await.text;
+    let faults: Vec<&str> = page.split("/bikes/0117/holds?if=").skip(1).filter_map(|r| r.split('"').next()).collect();
+    for wanted in
+        ["left-nut-slack", "right-nut-slack", "arm-1-arm-gone", "wires-shorted", "battery-out", "pack-cuts-out"]
+    {
+        assert!(faults.contains(&wanted), "{wanted}: {faults:?}");
+    }
+    let job = intake::read_job(&client.get("/bikes/0117/job.toml").await.text, &Default::default());
+    let job = job.or_else(|_| {
+        let rack = intake::read_rack(include_str!("../../../demo/rack.toml")).unwrap_or_default();
+        intake::read_job(
+            &client.app.book.job("0117").expect("a job").text,
+            &intake::Shop { rack, ..Default::default() },
+        )
+    });
+    let check = workbench::check::check(&job.expect("a job"));
+    for id in faults {
+        let world = client.get(&format!("/bikes/0117/holds?if={id}")).await;
+        assert_eq!(world.status, 200);
+        let l = check.links.iter().find(|l| l.link.id() == id).expect("a link");
+        let full = workbench::say::percent(l.load.expect("a number").full);
+        let box_ =
+            world.text.split("verdict world").nth(1).and_then(|r| r.split("</section>").next()).expect("a result");
+        assert!(box_.contains(&full), "{id}: {full} is not in {box_}");
+        assert!(world.text.contains("Lets go") && world.text.contains("Carries it now"), "{id}");
+        assert_eq!(world.text.matches("aria-current=\"true\"").count(), 1, "{id}");
+    }
+    // A fault that this bike cannot have is no world.
+    for none in ["arm-7-arm-gone", "faces", "%3Cscript%3E"] {
+        assert!(!client.get(&format!("/bikes/0117/holds?if={none}")).await.text.contains("verdict world"), "{none}");
+    }
+}

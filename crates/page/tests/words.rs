@@ -36,6 +36,18 @@ async fn no_page_shows_a_bare_key() {
     let client = Client::demo();
     client.form("/bikes/0117/hill", &[("descent", "7 %, 133 m"), ("from", "0")]).await;
     client.form("/bikes/0117/quote/choose", &[("option", "as-it-is"), ("from", "0")]).await;
+    let first = [("hand-over", "yes"), ("date", "2026-03-05"), ("odometer", "1000"), ("faces", "bare")];
+    let back = [
+        ("date", "2026-03-20"),
+        ("odometer", "1020"),
+        ("right-nut", "41"),
+        ("mark-right-nut", "12"),
+        ("decision", "stop"),
+    ];
+    for bike in ["0117", "0109"] {
+        client.form(&format!("/bikes/{bike}/back"), &first).await;
+    }
+    client.form("/bikes/0117/back", &back).await;
     let mut pages: Vec<String> = [
         "/",
         "/new",
@@ -48,7 +60,11 @@ async fn no_page_shows_a_bare_key() {
         "/sums",
         "/bikes/0117/measure",
         "/bikes/0117/history",
+        "/bikes/0117/files",
         "/bikes/0117/files?slot=q24",
+        "/bikes/0117/files?slot=p08",
+        "/bikes/0117/back",
+        "/due",
         "/bikes/0117/file",
         "/bikes/0117/advice",
         "/bikes/0109/advice",
@@ -78,6 +94,21 @@ async fn no_page_shows_a_bare_key() {
     pages.extend(workbench::sum::SUMS.iter().map(|s| format!("/sums/{}", s.name)));
     pages.extend(evidence::cards::rows().iter().map(|c| format!("/help/{}?bike=0117", c.id)));
     let job = client.get("/bikes/0109/holds").await.text;
+    for part in job.split("href=\"/bikes/0109/holds?if=").skip(1) {
+        pages.push(format!("/bikes/0109/holds?if={}", part.split('"').next().unwrap_or("")));
+    }
+    for why in ["found-locked", "undo"] {
+        let made = client.form("/new", &[("why", why), ("kind", "hill"), ("name", why)]).await.header("location");
+        let bike = made.split('/').nth(2).unwrap_or_default().to_owned();
+        pages.extend([14, 23, 25, 30, 34, 44].map(|n| format!("/bikes/{bike}/measure/{n}")));
+        pages.push(format!("/bikes/{bike}/measure"));
+    }
+    client.form("/new", &[("why", "sister"), ("of", "0117")]).await;
+    pages.extend([
+        "/bikes/0129/measure".to_owned(),
+        "/bikes/0129/measure/23".to_owned(),
+        "/bikes/0129/measure/38".to_owned(),
+    ]);
     for part in job.split("href=\"/bikes/0109/holds/").skip(1) {
         pages.push(format!("/bikes/0109/holds/{}", part.split('"').next().unwrap_or("")));
     }

@@ -68,7 +68,9 @@ pub fn as_on(id: FactId, f: &Fact, number: &str, kind: Option<&str>, rack: &[Too
         _ => {}
     }
     let value = match fact::describe(id).0.shape {
-        Shape::Quantity { unit, .. } => wider(f, kinds::assumed(id, kind).as_ref(), find_unit(unit)?)?,
+        Shape::Quantity { unit, .. } => {
+            wider(f, kinds::assumed(id, kind).as_ref(), find_unit(unit).unwrap_or(Unit::one()))?
+        }
         Shape::Choice(_) | Shape::Count { .. } => f.text.clone(),
     };
     Some(format!("{value}, {} {}{number}", Origin::Assumed.token(), fact::AS_ON))

@@ -14,15 +14,28 @@ pub const RADIUS: f64 = 60.0;
 pub const BELOW: f64 = RADIUS + 40.0;
 
 /// The plate around (x, y).
-pub fn hub(svg: &mut Svg, l: &LinkResult, state: Option<State>, href: &str, number: Option<usize>, x: f64, y: f64) {
+///
+/// In the world of a fault `l` is that fault, and what the axle does then is told by its word alone.
+pub fn hub(
+    svg: &mut Svg,
+    l: &LinkResult,
+    state: Option<State>,
+    fault: bool,
+    href: &str,
+    number: Option<usize>,
+    x: f64,
+    y: f64,
+) {
     plate::open(svg, l, href);
     svg.circle("halo", x, y, RADIUS + 5.0);
     let x_words = x + shape(svg, l.verdict, x, y);
     let word = words::text(&format!("verdict.{}.word", l.verdict.token()));
-    sign::axle_state(svg, state, x_words, y - 22.0, 1.2);
+    if !fault {
+        sign::axle_state(svg, state, x_words, y - 22.0, 1.2);
+    }
     let name = words::text(&format!("link.{}.plate", l.link.kind.id()));
     let does = state.map_or("unknown", State::token);
-    let does = words::text(&format!("drawing.state.{does}"));
+    let does = words::text(&if fault { "drawing.world.left".to_owned() } else { format!("drawing.state.{does}") });
     // The path passes behind the words.
     let half = letters::width(&name, 14.0, true).max(letters::width(&does, 14.0, false)) / 2.0 + 4.0;
     svg.rect("ground", x - half, y - RADIUS - 40.0, 2.0 * half, 36.0, 4.0);

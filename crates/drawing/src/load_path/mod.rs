@@ -15,7 +15,8 @@ use frame::Frame;
 use workbench::check::{Check, Verdict};
 use workbench::fact::list;
 use workbench::job::Job;
-use workbench::link::Kind;
+use workbench::link::aftermath::{Role, role};
+use workbench::link::{Kind, Link};
 use workbench::say;
 use workbench::words;
 
@@ -42,13 +43,22 @@ pub struct Options {
     pub href: String,
     /// Number, name and result of the job in the picture itself; a page says them outside.
     pub heading: bool,
+    /// The single fault in whose world it is drawn: what lets go, what carries instead, what is left.
+    pub fault: Option<Link>,
     /// Each link's number in the order of the check, for a table beside the picture.
     pub numbered: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { format: Format::Wide, theme: Theme::Page, href: "#link-".to_owned(), heading: false, numbered: false }
+        Self {
+            format: Format::Wide,
+            theme: Theme::Page,
+            href: "#link-".to_owned(),
+            heading: false,
+            fault: None,
+            numbered: false,
+        }
     }
 }
 
@@ -79,10 +89,18 @@ pub fn load_path(job: &Job, check: &Check, options: &Options) -> String {
     for i in &frame.order {
         let (l, (x, y)) = (&check.links[*i], frame.places[*i]);
         let number = options.numbered.then_some(i + 1);
-        if l.link.kind == Kind::AxleHold {
-            hub::hub(&mut svg, l, check.state, &options.href, number, x, y);
-        } else {
-            plate::plate(&mut svg, l, &options.href, number, x, y);
+        let happened = options.fault.and_then(|f| check.links.iter().find(|l| l.link == f));
+        let role = options.fault.map_or(Role::AsEver, |f| role(f, l.link));
+        match (l.link.kind, role, happened) {
+            // What is left at the axle is the result of the fault.
+            (Kind::AxleHold, Role::Carries, Some(fault)) => {
+                hub::hub(&mut svg, fault, None, true, &options.href, number, x, y);
+            }
+            (Kind::AxleHold, ..) => hub::hub(&mut svg, l, check.state, false, &options.href, number, x, y),
+            (_, Role::Gone | Role::Carries, Some(_)) => {
+                plate::in_fault(&mut svg, l, role == Role::Gone, &options.href, number, x, y);
+            }
+            _ => plate::plate(&mut svg, l, &options.href, number, x, y),
         }
     }
     svg.raw("</svg>\n");

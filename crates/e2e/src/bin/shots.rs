@@ -3,7 +3,7 @@
 use e2e::{Bench, Device, TO_GET_IT, browser_or_skip};
 use std::path::PathBuf;
 
-const PAGES: [(&str, &str); 28] = [
+const PAGES: [(&str, &str); 38] = [
     ("stand", "/"),
     ("new", "/new"),
     ("holds-0117", "/bikes/0117/holds"),
@@ -11,7 +11,17 @@ const PAGES: [(&str, &str); 28] = [
     ("link", "/bikes/0109/holds/left-faces"),
     ("measure", "/bikes/0117/measure"),
     ("group", "/bikes/0117/measure/24"),
+    ("group-arms", "/bikes/0117/measure/28"),
+    ("group-tube", "/bikes/0117/measure/37"),
+    ("quick-3", "/bikes/0117/measure/quick/3"),
+    ("quick-9", "/bikes/0117/measure/quick/9"),
     ("quick", "/bikes/0117/measure/quick/10"),
+    ("world", "/bikes/0117/holds?if=left-nut-slack"),
+    ("photos", "/bikes/0117/files"),
+    ("slot", "/bikes/0117/files?slot=p08"),
+    ("back", "/bikes/0109/back"),
+    ("hand-over", "/bikes/0117/back"),
+    ("due", "/due"),
     ("result", "/bikes/0109/quick-result"),
     ("key-in", "/bikes/0117/key-in"),
     ("hill", "/bikes/0117/hill"),

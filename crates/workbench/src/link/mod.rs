@@ -3,6 +3,7 @@
 //! [`plan`] lists the links of a job; [`load`] works one out from a [`World`] (one draw of all facts). Links and single
 //! faults are the same mechanism: a fault is a link of its own in a world in which one part has let go.
 
+pub mod aftermath;
 mod axle;
 mod drive;
 mod energy;
