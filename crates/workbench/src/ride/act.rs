@@ -92,10 +92,11 @@ impl<L: Lanes> Stepper<'_, L> {
         i = i.least(most_a);
         // What the tyre holds, less what the drag already takes of it; from the wheel's slip a controller feels it and lets go.
         let hold_nm = (m.square_n * p.tyre_grip * p.per_geared_m - m.drag_nm).or_zero();
-        let room = m.per_a - p.droop_per_a * hold_nm;
-        let slides_a = L::pick(room.up_to(zero), zero.like(f64::INFINITY), hold_nm / room);
-        limit = L::pick(slides_a.below(i), code(Limit::Grip), limit);
-        i = i.least(slides_a);
+        let slides = (hold_nm * (p.droop_per_a * i + 1.0)).below(m.per_a * i);
+        if L::any(slides & works) {
+            i = L::pick(slides, hold_nm / (m.per_a - p.droop_per_a * hold_nm), i);
+            limit = L::pick(slides, code(Limit::Grip), limit);
+        }
         // The charge that the controller allows, by current and by voltage.
         let mut allowed = p.charge_a;
         let mut by = code(Limit::ChargeCurrent);
@@ -173,7 +174,7 @@ impl<L: Lanes> Stepper<'_, L> {
         }
         let weak = self.weak(m, i, helps);
         if L::any(weak) {
-            i = L::pick(weak, self.bearable(m).least(i), i);
+            i = L::pick(weak, self.bearable(m, weak).least(i), i);
             limit = L::pick(weak, zero.like(Limit::PackWeak.code()), limit);
         }
         let less = i.below(wanted_a) & helps;
@@ -205,35 +206,34 @@ impl<L: Lanes> Stepper<'_, L> {
         self.p.cutback_v.most(m.emf * 0.6)
     }
 
-    /// Power of a driving current at the least volts.
-    #[inline(always)]
-    fn drive_w(&self, m: &Now<L>, i: L) -> L {
-        let p = &self.p;
-        let torque = m.per_a * i / (p.droop_per_a * i + 1.0);
-        torque * m.om + (p.copper_factor * m.ohm * i + p.switching * self.least_v(m)) * i + p.standby_w
-    }
-
-    /// Where a driving current would take the supply below its least volts.
+    /// Where a driving current would take the supply below its least volts: its power there against the pack's, both times
+    /// resistance and droop.
     #[inline(always)]
     fn weak(&self, m: &Now<L>, i: L, helps: L::Mask) -> L::Mask {
-        let least_v = self.least_v(m);
-        // volts · current that the pack gives there.
-        let given = least_v * (m.emf - least_v);
-        given.below(self.drive_w(m, i) * m.inner) & helps
+        let (p, least_v) = (&self.p, self.least_v(m));
+        let bent = p.droop_per_a * i + 1.0;
+        let lost_w = (p.copper_factor * m.ohm * i + p.switching * least_v) * i + p.standby_w;
+        let taken = (m.per_a * i * m.om + lost_w * bent) * m.inner;
+        (least_v * (m.emf - least_v) * bent).below(taken) & helps
     }
 
     /// The largest driving current that leaves the supply its least volts: a quadratic in the current at the torque's droop of
     /// the last try, which nears it from below.
     #[inline(always)]
-    fn bearable(&self, m: &Now<L>) -> L {
+    fn bearable(&self, m: &Now<L>, weak: L::Mask) -> L {
         let (p, zero) = (&self.p, m.v.like(0.0));
         let least_v = self.least_v(m);
         let given_w = (least_v * (m.emf - least_v) / m.inner - p.standby_w).or_zero();
         let (loss, own_v) = (p.copper_factor * m.ohm, m.per_a * m.om);
         let mut i = zero;
-        for _ in 0..12 {
+        let mut going = weak;
+        // Droop is small, so that each try takes two or three digits more.
+        while L::any(going) {
             let b = own_v / (p.droop_per_a * i + 1.0) + p.switching * least_v;
-            i = given_w * 2.0 / (b + (b * b + loss * given_w * 4.0).root());
+            let next = given_w * 2.0 / (b + (b * b + loss * given_w * 4.0).root());
+            let further = (i + next * 1e-9).below(next);
+            i = L::pick(going, next, i);
+            going = going & further;
         }
         i
     }
