@@ -216,7 +216,8 @@
       const news = JSON.parse(m.data);
       if (mine.has(news.change)) return;
       const touched = (e) => draftable(e) && (e.type === "radio" ? e.checked !== e.defaultChecked : e.tagName !== "SELECT" && e.value !== e.defaultValue);
-      const typing = [...document.querySelectorAll("form[method=post]")].some((form) => [...form.elements].some(touched));
+      // A signature that is being drawn must not be wiped by a page made anew.
+      const typing = document.querySelector(".sign[data-drawn]") || [...document.querySelectorAll("form[method=post]")].some((form) => [...form.elements].some(touched));
       const text = body().dataset.others.replace("{who}", news.who).replace("{device}", news.device);
       if (typing) say(text); else go(location.href, false).then(() => say(text));
     };

@@ -195,7 +195,7 @@ fn made(ctx: &Ctx, bike: &Bike, judged: &Judged, quote: &Quote, rider: &Doc) -> 
 fn short(d: &Doc, key: &str, label: &str, what: &str) -> Markup {
     let now = d.or_none(key);
     html! {
-        label.short { span { (label) } input name={ "a." (key) } value=(now) maxlength="12" inputmode="decimal" autocomplete="off" aria-label=(format!("{label}: {what}")); }
+        label.short { span { (label) } input name={ "a." (key) } value=(now) maxlength="12" inputmode=(if key.ends_with("each") { "decimal" } else { "text" }) autocomplete="off" aria-label=(format!("{label}: {what}")); }
         input type="hidden" name={ "o." (key) } value=(now);
     }
 }
