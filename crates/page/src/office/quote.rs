@@ -117,6 +117,7 @@ fn side_by_side(bike: &Bike, judged: &Judged, quote: &Quote, prices: &Prices, sh
             Verdict::Refused => { p.say { (text("office.quote.refused")) } }
             Verdict::NotKnown => { p.say { (text("office.quote.not-known")) } p { a.plate href=(bike.at("measure")) { (text("page.stage.measure")) } } }
             _ if all.is_empty() => { p.say { (text("office.quote.nothing-fixes")) } }
+            _ if !all.iter().any(Choice::holds) => { p.say { (text("office.quote.none-holds")) } }
             _ => { p.lead { (text("office.quote.lead")) } }
         }
         ul.options { @for c in &all {
