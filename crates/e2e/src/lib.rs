@@ -209,9 +209,21 @@ impl Device {
 
     /// Types into the field of that name.
     pub async fn fill(&self, name: &str, text: &str) {
-        let field = self.web.find(By::Name(name)).await.unwrap_or_else(|e| panic!("no field {name}: {e}"));
-        field.clear().await.expect("cleared");
-        field.send_keys(text).await.expect("typed");
+        // A page that is made anew by what others write can take the field away between two keys; a person types again.
+        let mut tries = 5;
+        loop {
+            let typed = async {
+                let field = self.web.find(By::Name(name)).await?;
+                field.clear().await?;
+                field.send_keys(text).await
+            };
+            match typed.await {
+                Ok(()) => return,
+                Err(e) if tries == 0 => panic!("{name} cannot be typed: {e}"),
+                Err(_) => tries -= 1,
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
     }
 
     /// Touches the tile of that field with that value.

@@ -146,6 +146,11 @@ async fn a_day_at_the_stand() {
     }
     one.wait_for("All sentences").await;
     two.sign("Ansa Perrol").await;
+    // What somebody else writes meanwhile does not wipe what is being drawn.
+    one.open(&bench, "/bikes/0001/talk").await;
+    one.fill("a.note", "Comes on Friday").await;
+    one.press("Save").await;
+    two.wait_for("Jossel Varn on bench 1 changed something here").await;
     two.press("Sign the consent").await;
     two.wait_for("Signed by Ansa Perrol on the screen").await;
     two.open(&bench, "/bikes/0001/consent/sheet").await;

@@ -52,11 +52,16 @@
     const now = document.querySelector("[data-speak]")?.textContent;
     if (now && now !== sentence) say(now);
   }
+  // Of pages that were asked for one after the other only the newest is shown, whichever comes last.
+  let turn = 0;
   async function go(url, push = true) {
+    const mine = ++turn;
     try {
       const answer = await fetch(url, { headers: { "x-swap": "1" } });
       if (!(answer.headers.get("content-type") || "").startsWith("text/html")) { location.href = url; return; }
-      show(await answer.text(), answer.url + new URL(url, location.href).hash, push);
+      const html = await answer.text();
+      if (mine !== turn) return;
+      show(html, answer.url + new URL(url, location.href).hash, push);
       lost(false);
     } catch { lost(true); }
   }
@@ -106,6 +111,7 @@
       if (waiting().length) throw new Error("others wait");
       const answer = await send(entry);
       const html = await answer.text();
+      turn += 1;
       drop(form);
       show(html, answer.redirected ? answer.url + hashOf(data) : location.href, answer.redirected && answer.url !== location.href);
       lost(false);
@@ -216,7 +222,8 @@
       const news = JSON.parse(m.data);
       if (mine.has(news.change)) return;
       const touched = (e) => draftable(e) && (e.type === "radio" ? e.checked !== e.defaultChecked : e.tagName !== "SELECT" && e.value !== e.defaultValue);
-      const typing = [...document.querySelectorAll("form[method=post]")].some((form) => [...form.elements].some(touched));
+      // A signature that is being drawn must not be wiped by a page made anew.
+      const typing = document.querySelector(".sign[data-drawn]") || [...document.querySelectorAll("form[method=post]")].some((form) => [...form.elements].some(touched));
       const text = body().dataset.others.replace("{who}", news.who).replace("{device}", news.device);
       if (typing) say(text); else go(location.href, false).then(() => say(text));
     };

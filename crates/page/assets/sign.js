@@ -10,8 +10,8 @@
     pen.lineWidth = 5; pen.lineCap = pen.lineJoin = "round"; pen.strokeStyle = "#000";
     let at = null, way = 0;
     const place = (e) => { const r = canvas.getBoundingClientRect(); return [(e.clientX - r.left) * canvas.width / r.width, (e.clientY - r.top) * canvas.height / r.height]; };
-    const wipe = () => { pen.clearRect(0, 0, canvas.width, canvas.height); way = 0; kept.value = ""; };
-    canvas.addEventListener("pointerdown", (e) => { e.preventDefault(); canvas.setPointerCapture(e.pointerId); at = place(e); });
+    const wipe = () => { pen.clearRect(0, 0, canvas.width, canvas.height); way = 0; kept.value = ""; delete box.dataset.drawn; };
+    canvas.addEventListener("pointerdown", (e) => { e.preventDefault(); canvas.setPointerCapture(e.pointerId); at = place(e); box.dataset.drawn = "1"; });
     canvas.addEventListener("pointermove", (e) => {
       if (!at) return;
       for (const one of e.getCoalescedEvents?.().length ? e.getCoalescedEvents() : [e]) {

@@ -89,7 +89,8 @@ pub fn keep(
     }
     match ctx.app.book.set_values(&format!("{}/{part}", bike.number()), edits, from, &ctx.by(change)) {
         Ok(revision) => {
-            change::tell(ctx, bike.number(), revision, change);
+            // The page that sent it knows it by the form's own id, whichever document it went to.
+            change::tell(ctx, bike.number(), revision, value(form, "change"));
             Ok(None)
         }
         Err(Error::Conflict(c)) => {

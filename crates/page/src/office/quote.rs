@@ -117,6 +117,7 @@ fn side_by_side(bike: &Bike, judged: &Judged, quote: &Quote, prices: &Prices, sh
             Verdict::Refused => { p.say { (text("office.quote.refused")) } }
             Verdict::NotKnown => { p.say { (text("office.quote.not-known")) } p { a.plate href=(bike.at("measure")) { (text("page.stage.measure")) } } }
             _ if all.is_empty() => { p.say { (text("office.quote.nothing-fixes")) } }
+            _ if !all.iter().any(Choice::holds) => { p.say { (text("office.quote.none-holds")) } }
             _ => { p.lead { (text("office.quote.lead")) } }
         }
         ul.options { @for c in &all {
@@ -195,7 +196,7 @@ fn made(ctx: &Ctx, bike: &Bike, judged: &Judged, quote: &Quote, rider: &Doc) -> 
 fn short(d: &Doc, key: &str, label: &str, what: &str) -> Markup {
     let now = d.or_none(key);
     html! {
-        label.short { span { (label) } input name={ "a." (key) } value=(now) maxlength="12" inputmode="decimal" autocomplete="off" aria-label=(format!("{label}: {what}")); }
+        label.short { span { (label) } input name={ "a." (key) } value=(now) maxlength="12" inputmode=(if key.ends_with("each") { "decimal" } else { "text" }) autocomplete="off" aria-label=(format!("{label}: {what}")); }
         input type="hidden" name={ "o." (key) } value=(now);
     }
 }

@@ -128,3 +128,44 @@ fn packed(text: &str) -> String {
         .map(|b| if b.is_ascii_alphanumeric() { (b as char).to_string() } else { format!("%{b:02X}") })
         .collect()
 }
+
+/// A drawing of one black point: a picture of 67 bytes, put together by hand as the standard for it says.
+pub const POINT: &str = "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg==";
+
+pub fn shop() -> Client {
+    let client = Client::demo();
+    let by = By::new("Mirra Stobel", "bench 1");
+    for (name, text) in [
+        ("shelf", include_str!("../../../../demo/shelf.toml")),
+        ("prices", include_str!("../../../../demo/prices.toml")),
+    ] {
+        client.app.book.set_document(name, text, 0, &by).expect("written");
+    }
+    client
+}
+
+pub fn now(client: &Client, name: &str) -> (String, String) {
+    client
+        .app
+        .book
+        .document(name)
+        .expect("read")
+        .map_or(("0".to_owned(), String::new()), |d| (d.revision.to_string(), d.text))
+}
+
+pub async fn send(client: &Client, path: &str, document: &str, pairs: &[(&str, &str)]) -> Answer {
+    let from = now(client, document).0;
+    let mut all = vec![("from", from.as_str())];
+    all.extend(pairs);
+    client.form(path, &all).await
+}
+
+pub async fn choose(client: &Client, number: &str) -> String {
+    let page = client.get(&format!("/bikes/{number}/quote")).await.text;
+    let key =
+        page.split("name=\"option\" value=\"").nth(1).and_then(|r| r.split('"').next()).expect("a choice").to_owned();
+    let sent =
+        send(client, &format!("/bikes/{number}/quote/choose"), &format!("{number}/quote"), &[("option", &key)]).await;
+    assert_eq!(sent.status, 303, "{}", sent.text);
+    key
+}
