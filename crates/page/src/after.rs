@@ -37,7 +37,7 @@ pub fn cards(app: &App, number: &str, rack: &[Tool]) -> Result<Vec<Kept>, Fail> 
         let word = |key: &str| table.as_ref().and_then(|t| edit::plain(t, key)).unwrap_or_default();
         all.push(Kept { card, notes: word("notes"), faces: word("faces"), decision: word("decision"), who: doc.who });
     }
-    all.sort_by(|a, b| (a.card.day, !a.card.hand_over).cmp(&(b.card.day, !b.card.hand_over)));
+    all.sort_by_key(|k| (k.card.day, !k.card.hand_over));
     Ok(all)
 }
 
@@ -85,6 +85,10 @@ impl Out {
     /// The day on which to call: the last day, or earlier where the bike gets there earlier at its pace.
     pub fn day(&self) -> Option<Day> {
         self.due.map(|d| d.at_pace.map_or(d.day, |p| p.min(d.day)))
+    }
+    /// Whether the rider has it: handed over, and not kept here since.
+    pub fn is_away(&self) -> bool {
+        !found(&self.cards, &self.watch)
     }
     /// The card of the hand-over.
     pub fn hand_over(&self) -> Option<&Kept> {

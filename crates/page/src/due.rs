@@ -3,7 +3,7 @@
 use crate::after::{self, Alike, Out};
 use crate::change::{self, Pairs, value};
 use crate::ctx::{Ctx, fresh_id};
-use crate::fail::{Fail, work};
+use crate::fail::work;
 use crate::layout;
 use crate::show;
 use axum::Form;
@@ -101,23 +101,22 @@ pub async fn page(ctx: Ctx) -> Response {
 }
 
 /// What stands on the first page: those who are due, and what was found.
-pub fn on_the_stand(ctx: &Ctx) -> Result<Markup, Fail> {
-    let all = after::out(&ctx.app)?;
+pub fn on_the_stand(ctx: &Ctx, all: &[Out]) -> Markup {
     let today = after::today();
     let due: Vec<&Out> = all.iter().filter(|o| o.day().is_some_and(|d| d <= today)).collect();
     let stopped: Vec<&Out> = all.iter().filter(|o| after::found(&o.cards, &o.watch)).collect();
-    Ok(html! {
+    html! {
         @if !due.is_empty() || !stopped.is_empty() {
             h2 { a href="/due" { (text("page.due.today-title")) } }
             ul.rows {
-                @for o in &stopped { @let alike = after::alike(o, &all); @if !alike.is_empty() { li {
+                @for o in &stopped { @let alike = after::alike(o, all); @if !alike.is_empty() { li {
                     a href="/due" { b { (o.number) } " " (o.title) }
                     span { (text("page.due.alike")) " " (alike.iter().map(|a| a.bike.number.clone()).collect::<Vec<_>>().join(", ")) }
                 } } }
                 @for o in &due { li { (row(ctx, o, today, false)) } }
             }
         }
-    })
+    }
 }
 
 /// Nobody answered.

@@ -27,10 +27,14 @@ pub async fn stand(ctx: Ctx) -> Response {
             bikes.push(Bike::judge(&ctx.app, file, shop));
         }
         let waiting = |b: &&Bike| b.answer().is_ok_and(|j| j.check.verdict == Verdict::NotKnown);
-        let calls = crate::due::on_the_stand(&ctx)?;
+        let out = crate::after::out(&ctx.app)?;
+        let calls = crate::due::on_the_stand(&ctx, &out);
+        // A bike that its rider has is not on the bench.
+        let away = |b: &Bike| out.iter().any(|o| o.number == b.number() && o.is_away());
+        let (away, bikes): (Vec<Bike>, Vec<Bike>) = bikes.into_iter().partition(away);
         let body = html! {
             div.headline { h1 { (text("page.stand.title")) } a.plate.go href="/new" { "+ " (text("page.new.title")) } }
-            @if bikes.is_empty() {
+            @if bikes.is_empty() && away.is_empty() {
                 section.doors {
                     a.door href="/new" { b { (text("page.new.title")) } span { (text("page.stand.first")) } }
                     @if !ctx.app.options.demo { p.quiet { (text("page.stand.demo")) } }
@@ -38,6 +42,11 @@ pub async fn stand(ctx: Ctx) -> Response {
             } @else {
                 h2 { (text("page.stand.bench")) }
                 ul.cards { @for b in &bikes { li { (card(&ctx, b)) } } }
+            }
+            @if !away.is_empty() {
+                details { summary { (fill("page.stand.away", &[("n", &away.len().to_string())])) }
+                    ul.rows { @for b in &away { li { a href=(b.at("back")) { b { (b.number()) } " " (b.file.summary.title) } } } }
+                }
             }
             (calls)
             @if bikes.iter().any(|b| waiting(&b)) {

@@ -55,7 +55,8 @@ async fn who_is_due_is_called_and_a_fault_is_looked_for_elsewhere() {
     assert!(!now.contains("0117") && later.contains("0117") && later.contains("in 9 days"), "{later}");
     assert!(due.find("0109").expect("there") < due.find("0121").expect("there"), "the latest first");
     let stand = client.get("/").await.text;
-    assert!(stand.contains("Call today"), "{stand}");
+    assert!(stand.contains("Call today") && stand.contains("4 with their riders"), "{stand}");
+    assert_eq!(stand.matches("class=\"card\"").count(), 1, "only one is on the bench");
 
     for _ in 0..2 {
         assert_eq!(client.form("/due/0109", &[]).await.status, StatusCode::SEE_OTHER);
@@ -94,6 +95,8 @@ async fn who_is_due_is_called_and_a_fault_is_looked_for_elsewhere() {
     }
     let alike = part(&page, "Look for the same on", "</ul>");
     assert!(alike.contains("same day") && alike.contains("same faces note"), "{alike}");
+    let stand = client.get("/").await.text;
+    assert!(stand.contains("3 with their riders"), "it stays here: {stand}");
     // It came, so the count of calls begins anew, and its next check is the one after.
     let due = client.get("/due").await.text;
     assert!(!due.contains("called 2 times"));

@@ -89,6 +89,10 @@ fn wider(f: &Fact, of_kind: Option<&Fact>, own: &Unit) -> Option<String> {
         return Some(value);
     }
     let shown = figure(unit.difference_from_si(half));
+    // A doubt too small for the printed digits of its unit is written as a share.
+    if shown.chars().all(|c| matches!(c, '0' | '.')) {
+        return Some(format!("{value} ± {} %", figure(100.0 * half / f.value.abs())));
+    }
     Some(format!("{value} ± {shown} {}", unit.symbol).trim_end().to_owned())
 }
 
@@ -142,6 +146,7 @@ mod tests {
             ("motor.resistance_between_wires", "148 mΩ ± 2 %, measured"),
             ("axle.left.face_friction", "0.12 to 0.20, measured"),
             ("axle.left.faces", "bare, measured"),
+            ("battery.cool_charge_share", "0.0004 ± 1 %, measured"),
             ("axle.left.nut_torque", "80 N·m ± 4 %, measured"),
         ] {
             let id = fact::find(name, 1).expect("a fact");
