@@ -55,7 +55,7 @@ pub fn some_causes(job: &Job, link: Link, count: usize, wanted: &dyn Fn(&str) ->
     let tape = Working::default();
     link::load(&World::new(&middle, job.arms, &tape), link).ok()?;
     let used = tape.facts();
-    let draws = Draws::new(job);
+    let draws = Draws::new(job).only(&used.iter().copied().collect());
     let mut cards: Vec<(&'static str, Vec<FactId>, Vec<usize>)> = Vec::new();
     let mut taken: Vec<usize> = Vec::new();
     for (id, dimension) in draws.facts().filter(|(id, _)| used.contains(id)) {

@@ -77,10 +77,18 @@ impl Draws {
         Self { lines, sequence: Sequence::along(&axes, seed) }
     }
 
-    /// The same draws of some facts only; the others stay at their middle.
+    /// The same draws of some facts only, in as many dimensions as they need; the others stay at their middle.
     pub fn only(&self, wanted: &FactSet) -> Self {
-        let lines = self.lines.iter().filter(|l| wanted.contains(fact::FactId(l.fact as u16))).copied().collect();
-        Self { lines, sequence: self.sequence.clone() }
+        let mut lines: Vec<Line> =
+            self.lines.iter().filter(|l| wanted.contains(fact::FactId(l.fact as u16))).copied().collect();
+        let mut kept: Vec<usize> = Vec::new();
+        for l in &mut lines {
+            l.dimension = kept.iter().position(|d| *d == l.dimension).unwrap_or_else(|| {
+                kept.push(l.dimension);
+                kept.len() - 1
+            });
+        }
+        Self { lines, sequence: self.sequence.only(&kept) }
     }
 
     /// Whether that fact is drawn.

@@ -74,6 +74,11 @@ impl Sequence {
         Self { axes }
     }
 
+    /// Some of its dimensions.
+    pub fn only(&self, dimensions: &[usize]) -> Self {
+        Self { axes: dimensions.iter().map(|d| self.axes[*d].clone()).collect() }
+    }
+
     /// Number of dimensions.
     pub const fn dimensions(&self) -> usize {
         self.axes.len()
