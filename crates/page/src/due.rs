@@ -71,7 +71,7 @@ pub async fn page(ctx: Ctx) -> Response {
         let all = after::out(&ctx.app)?;
         let today = after::today();
         let (due, later): (Vec<&Out>, Vec<&Out>) =
-            all.iter().filter(|o| o.day().is_some()).partition(|o| o.day().is_some_and(|d| d <= today));
+            all.iter().filter(|o| o.is_away() && o.day().is_some()).partition(|o| o.day().is_some_and(|d| d <= today));
         let stopped: Vec<&Out> = all.iter().filter(|o| after::found(&o.cards, &o.watch)).collect();
         let body = html! {
             h1 { (text("page.due.title")) }
@@ -103,7 +103,7 @@ pub async fn page(ctx: Ctx) -> Response {
 /// What stands on the first page: those who are due, and what was found.
 pub fn on_the_stand(ctx: &Ctx, all: &[Out]) -> Markup {
     let today = after::today();
-    let due: Vec<&Out> = all.iter().filter(|o| o.day().is_some_and(|d| d <= today)).collect();
+    let due: Vec<&Out> = all.iter().filter(|o| o.is_away() && o.day().is_some_and(|d| d <= today)).collect();
     let stopped: Vec<&Out> = all.iter().filter(|o| after::found(&o.cards, &o.watch)).collect();
     html! {
         @if !due.is_empty() || !stopped.is_empty() {
@@ -143,7 +143,7 @@ pub async fn calendar(ctx: Ctx) -> Response {
         let stamp = jobbook::Timestamp::now().strftime("%Y%m%dT%H%M%SZ").to_string();
         let mut out = String::from("BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Backdrive//calls//EN\r\n");
         for o in &all {
-            let (Some(d), Some(day)) = (&o.due, o.day()) else { continue };
+            let (Some(d), Some(day), true) = (&o.due, o.day(), o.is_away()) else { continue };
             let next = Day(day.0 + 1);
             let date = |d: Day| d.text().replace('-', "");
             for line in [

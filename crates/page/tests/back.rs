@@ -100,6 +100,9 @@ async fn who_is_due_is_called_and_a_fault_is_looked_for_elsewhere() {
     // It came, so the count of calls begins anew, and its next check is the one after.
     let due = client.get("/due").await.text;
     assert!(!due.contains("called 2 times"));
+    // Nobody calls a rider whose bike stands here.
+    let now = part(&due, ">Due<", "calendar");
+    assert!(!now.contains("0109") && now.contains("0124"), "{now}");
 
     // What the book has is what the command line reads.
     for name in names {
