@@ -40,6 +40,9 @@ fn main() {
     least("what follows from it", 5, &mut || {
         let _ = advice::advise(&job, &checked);
     });
+    least("a check in 1,024 draws, to see whether a lever helps", 5, &mut || {
+        let _ = check::check_quickly(&job, &Memory::default(), 1024);
+    });
     let memory = Memory::default();
     let mut torque = 60.0;
     least("a check after one nut torque was changed", 20, &mut || {

@@ -19,34 +19,34 @@ const LOW: i64 = -4;
 const HIGH: i64 = 4;
 const BINS: usize = ((HIGH - LOW) as usize) << PARTS_BITS;
 
-/// Counts and fullest draws by bin; below the first bin, above the last one, and infinite ones have a bin each.
+/// Counts and fullest draws by bin; below the first bin, above the last one, and infinite ones have a bin each. Made of
+/// zeros, so that memory is taken only where draws fall.
 #[derive(Clone, Debug)]
 pub struct Sketch {
     counts: Vec<u32>,
-    kept: Vec<Kept>,
+    full: Vec<f64>,
+    draw: Vec<u32>,
     total: usize,
     failed: usize,
 }
 
 impl Default for Sketch {
     fn default() -> Self {
-        Self {
-            counts: vec![0; BINS + 3],
-            kept: vec![Kept { full: f64::NEG_INFINITY, draw: 0 }; BINS + 3],
-            total: 0,
-            failed: 0,
-        }
+        let bins = BINS + 3;
+        Self { counts: vec![0; bins], full: vec![0.0; bins], draw: vec![0; bins], total: 0, failed: 0 }
     }
 }
 
 impl Sketch {
     /// Adds one draw. Draws come in the order of their numbers, so that equals keep the first.
     pub fn add(&mut self, full: f64, draw: u32) {
+        // What cannot be told does not hold.
+        let full = if full.is_nan() { f64::INFINITY } else { full };
         let bin = bin(full);
-        self.counts[bin] += 1;
-        if full > self.kept[bin].full {
-            self.kept[bin] = Kept { full, draw };
+        if self.counts[bin] == 0 || full > self.full[bin] {
+            (self.full[bin], self.draw[bin]) = (full, draw);
         }
+        self.counts[bin] += 1;
         self.total += 1;
         self.failed += usize::from(full > 1.0);
     }
@@ -62,7 +62,7 @@ impl Sketch {
 
     /// Memory that it keeps.
     pub const fn bytes(&self) -> usize {
-        self.counts.capacity() * size_of::<u32>() + self.kept.capacity() * size_of::<Kept>()
+        (self.counts.capacity() + self.draw.capacity()) * size_of::<u32>() + self.full.capacity() * size_of::<f64>()
     }
 
     /// The draw of which not more than `beyond` others are fuller.
@@ -71,7 +71,7 @@ impl Sketch {
         for bin in (0..self.counts.len()).rev() {
             above += self.counts[bin] as usize;
             if above > beyond {
-                return Some(self.kept[bin]);
+                return Some(Kept { full: self.full[bin], draw: self.draw[bin] });
             }
         }
         None
@@ -85,7 +85,7 @@ impl Sketch {
 }
 
 fn bin(full: f64) -> usize {
-    if full == f64::INFINITY || full.is_nan() {
+    if full == f64::INFINITY {
         return BINS + 2;
     }
     if full < 2f64.powi(LOW as i32) {

@@ -78,8 +78,8 @@ impl Run<'_> {
         // Most facts are read by all draws or by none: those that the middle does not read are drawn when one asks.
         let likely = self.draws.only(&self.read_in_the_middle(&middle));
         let words = if count <= FAILING_KEPT { count.div_ceil(64) } else { 0 };
-        let filled = Filled { sketch: Sketch::default(), failing: vec![0; words], reads: FactSet::default() };
-        let mut links = vec![filled; columns];
+        let filled = || Filled { sketch: Sketch::default(), failing: vec![0; words], reads: FactSet::default() };
+        let mut links: Vec<Filled> = std::iter::repeat_with(filled).take(columns).collect();
         let mut axle = Axle { states: Some([0; 5]), wearing: 0, reads: FactSet::default() };
         let mut failed = 0;
         let mut block = vec![0.0; BLOCK * columns];
