@@ -6,7 +6,7 @@ use crate::doubt::memory::Memory;
 use crate::fact::{self, Distribution, Side, list};
 use crate::job::Job;
 use crate::kinds;
-use crate::link::{Off, Place, World};
+use crate::link::{Gap, Off, World};
 use quantity::*;
 
 /// One change of the job.
@@ -38,8 +38,8 @@ const LEVERS: [Lever; 8] = [
     ("nut-torque", raise_nuts),
     ("bare-faces", bare_faces),
     ("pinch-arm", pinch_arm),
-    ("brake-less", |job| lower_current(job, list::BRAKE_CURRENT)),
-    ("drive-less", |job| lower_current(job, list::DRIVE_CURRENT)),
+    ("brake-less", brake_less),
+    ("drive-less", |job| lower_current(job, list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY, LESS)),
     ("charge-less", charge_less),
     ("charge-lower", charge_lower),
     ("slower", slower),
@@ -123,13 +123,31 @@ fn charge_lower(job: &mut Job) -> Option<String> {
     Some("80 %".to_owned())
 }
 
-fn lower_current(job: &mut Job, key: fact::Key<PhaseCurrent>) -> Option<String> {
+/// Share of a current that is tried.
+const LESS: f64 = 0.6;
+
+/// Less braking, and no more than a wet road holds with the lightest load, with a fifth in reserve.
+fn brake_less(job: &mut Job) -> Option<String> {
+    let values = job.middle();
+    let w = World::new(&values, job.arms, &Off);
+    let wet = || -> Result<f64, Gap> {
+        let asked = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
+        let holds = w.wet_grip_torque()?.as_newton_metres() / w.demand()?.brake.as_newton_metres();
+        Ok(0.8 * holds * asked.as_amperes() / w.amplitude(w.get(list::BRAKE_CURRENT)?)?.as_amperes())
+    };
+    let share = wet().map_or(LESS, |wet| wet.min(LESS));
+    lower_current(job, list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY, share)
+}
+
+/// A lower current that the controller keeps: what nobody keeps is no limit.
+fn lower_current(job: &mut Job, key: fact::Key<PhaseCurrent>, kept_by: fact::Key<Ratio>, share: f64) -> Option<String> {
     let now = job.get(key)?.as_amperes();
-    let aim = (now * 0.6).floor();
-    if aim < 1.0 {
+    let aim = (now * share).floor();
+    if aim.is_nan() || aim < 1.0 {
         return None;
     }
     job.choose(key.id(), aim, Distribution::Exact, &format!("{aim} A"));
+    job.choose(kept_by.id(), 0.0, Distribution::Exact, "controller");
     Some(format!("{aim:.0} A"))
 }
 
@@ -206,10 +224,7 @@ fn fix(changes: Vec<Change>, after: &Check) -> Fix {
     Fix {
         changes,
         verdict: after.verdict,
-        fullest: fullest.map_or_else(String::new, |l| match l.link.place {
-            Place::Whole => crate::words::text(&format!("link.{}.name", l.link.kind.id())),
-            _ => l.link.id(),
-        }),
+        fullest: fullest.map_or_else(String::new, |l| crate::say::link_name(l.link)),
         full: fullest.and_then(|l| l.load).map_or(0.0, |l| l.full),
     }
 }
