@@ -271,16 +271,27 @@ impl Device {
 
     /// Presses the first button whose text begins so, that which only ears hear included.
     pub async fn press_one(&self, start: &str) {
-        let path = format!("(//button[starts-with(normalize-space(), \"{start}\")])[1]");
-        let button = self.web.find(By::XPath(path.as_str())).await.unwrap_or_else(|e| panic!("no button {start}: {e}"));
-        button.click().await.unwrap_or_else(|e| panic!("{start} cannot be pressed: {e}"));
+        self.press_first(start, &format!("(//button[starts-with(normalize-space(), \"{start}\")])[1]")).await;
     }
 
     /// Presses the first button or link with that text.
     pub async fn press(&self, text: &str) {
         let path = format!("(//button[normalize-space()=\"{text}\"] | //a[normalize-space()=\"{text}\"])[1]");
-        let button = self.web.find(By::XPath(path.as_str())).await.unwrap_or_else(|e| panic!("no button {text}: {e}"));
-        button.click().await.unwrap_or_else(|e| panic!("{text} cannot be pressed: {e}"));
+        self.press_first(text, &path).await;
+    }
+
+    /// A page that is swapped in place between finding and pressing is looked at anew, as a person would.
+    async fn press_first(&self, what: &str, path: &str) {
+        for swapped in 0.. {
+            let button = self.web.find(By::XPath(path)).await.unwrap_or_else(|e| panic!("no button {what}: {e}"));
+            match button.click().await {
+                Ok(()) => return,
+                Err(e) if swapped < 20 && e.to_string().contains("stale element") => {
+                    tokio::time::sleep(Duration::from_millis(100)).await;
+                }
+                Err(e) => panic!("{what} cannot be pressed: {e}"),
+            }
+        }
     }
 
     /// All that can be read on the page.

@@ -23,6 +23,7 @@ pub mod rainflow;
 pub mod run;
 pub mod series;
 pub mod side_by_side;
+mod state;
 pub mod step;
 pub mod strip;
 pub mod study;
