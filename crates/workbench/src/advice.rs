@@ -196,7 +196,7 @@ fn hold_test(w: &World<'_>) -> Option<HoldTest> {
 }
 
 /// Draws in each half of the indices behind a share of doubt: good for a tenth; `backdrive doubt` takes more.
-const QUICK_HALF: usize = 1024;
+const QUICK_HALF: usize = 512;
 
 /// Missing facts first: those that may end the job, then the quickest. Then what would take away most doubt.
 fn measure(job: &Job, c: &Check) -> Vec<Measure> {

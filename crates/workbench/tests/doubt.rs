@@ -164,11 +164,11 @@ fn validates_quick_shares_of_doubt_by_indices() {
     for m in &advice.measure {
         let Some((link, share)) = m.of else { continue };
         let index = causes(&job, link, 8192).unwrap().into_iter().find(|c| c.card == m.card).map_or(0.0, |c| c.first);
-        // The doubt of the cold pack lies in a few draws near freezing: a thousand draws have not seen them all.
+        // The doubt of the cold pack lies in a few draws near freezing: a few hundred draws have not seen them all.
         if link.kind == Kind::Cold {
             continue;
         }
-        assert!((share - index).abs() < 0.05, "{} of {}: {share}, index {index}", m.card, link.id());
+        assert!((share - index).abs() < 0.1, "{} of {}: {share}, index {index}", m.card, link.id());
         compared += 1;
     }
     assert!(compared >= 2, "{compared}");

@@ -4,7 +4,7 @@ use crate::doubt::Draws;
 use crate::fact::list;
 use crate::job::Job;
 use crate::link::{Gap, Kind, Off, World};
-use physics::motor::{self, Direction};
+use physics::motor::{self, Direction, Machine};
 use physics::supply::{self, Inverter};
 use quantity::*;
 use rayon::prelude::*;
@@ -41,22 +41,24 @@ fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
             (0..SPEEDS).for_each(|k| lower(k, torque, by));
         }
     }
-    for k in 0..SPEEDS {
-        if let Ok(Some(torque)) = by_charge(w, speed(k)) {
-            lower(k, torque, Kind::ChargeAmps);
+    if let Ok(Some((machine, radius, bus, power))) = kept_charge(w) {
+        for k in 0..SPEEDS {
+            let Ok(wheel) = motor::rolling(speed(k), radius) else { continue };
+            let rotor = machine.rotor_speed(wheel);
+            if let Ok(Some(i)) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, power, bus) {
+                lower(k, machine.wheel_torque_at(Direction::Brake, i, rotor), Kind::ChargeAmps);
+            }
         }
     }
     out
 }
 
-/// Torque at which the kept charge limit is reached, with a pack half full.
-fn by_charge(w: &World<'_>, speed: Speed) -> Result<Option<WheelTorque>, Gap> {
-    let (machine, rotor) = (w.machine()?, rotor_at(w, speed)?);
+/// The charge limit that the controller keeps, as power into a pack half full.
+fn kept_charge(w: &World<'_>) -> Result<Option<(Machine, Length, Voltage, Power)>, Gap> {
     let Some(limit) = w.kept_charge_limit()? else { return Ok(None) };
     let bus = w.bus_at_rest(StateOfCharge::percent(50.0))?;
     let power = Power::watts(limit.as_amperes() * bus.as_volts());
-    let current = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, power, bus)?;
-    Ok(current.map(|i| machine.wheel_torque_at(Direction::Brake, i, rotor)))
+    Ok(Some((w.machine()?, w.get(list::WHEEL_RADIUS)?, bus, power)))
 }
 
 fn rotor_at(w: &World<'_>, speed: Speed) -> Result<RotorSpeed, Gap> {

@@ -91,11 +91,6 @@ impl Draws {
         Self { lines, sequence: self.sequence.only(&kept) }
     }
 
-    /// Whether that fact is drawn.
-    pub fn draws(&self, id: fact::FactId) -> bool {
-        self.lines.iter().any(|l| l.fact == id.index())
-    }
-
     /// Facts drawn, with the dimension that draws each.
     pub fn facts(&self) -> impl Iterator<Item = (fact::FactId, usize)> + '_ {
         self.lines.iter().map(|l| (fact::FactId(l.fact as u16), l.dimension))

@@ -77,6 +77,8 @@ impl Run<'_> {
         let columns = self.links.len();
         // Most facts are read by all draws or by none: those that the middle does not read are drawn when one asks.
         let likely = self.draws.only(&self.read_in_the_middle(&middle));
+        let drawn: FactSet = likely.facts().map(|(id, _)| id).collect();
+        let undrawn: FactSet = self.draws.facts().map(|(id, _)| id).filter(|id| !drawn.contains(*id)).collect();
         let words = if count <= FAILING_KEPT { count.div_ceil(64) } else { 0 };
         let filled = || Filled { sketch: Sketch::default(), failing: vec![0; words], reads: FactSet::default() };
         let mut links: Vec<Filled> = std::iter::repeat_with(filled).take(columns).collect();
@@ -98,7 +100,7 @@ impl Run<'_> {
             parts
                 .par_iter_mut()
                 .enumerate()
-                .for_each(|(c, part)| self.chunk(&likely, &middle, first + c * CHUNK, part));
+                .for_each(|(c, part)| self.chunk(&likely, &undrawn, &middle, first + c * CHUNK, part));
             links.par_iter_mut().enumerate().for_each(|(i, link)| {
                 for k in 0..many {
                     let full = block[(k / CHUNK * columns + i) * CHUNK + k % CHUNK];
@@ -148,10 +150,9 @@ impl Run<'_> {
         tape.take()
     }
 
-    fn chunk(&self, likely: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
+    fn chunk(&self, likely: &Draws, undrawn: &FactSet, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
         self.draw(likely, middle, first, part);
-        let unread = |reads: &FactSet| self.draws.facts().any(|(id, _)| reads.contains(id) && !likely.draws(id));
-        if part.reads.iter().any(unread) {
+        if part.reads.iter().any(|reads| reads.meets(undrawn)) {
             self.draw(self.draws, middle, first, part);
         }
     }

@@ -42,6 +42,10 @@ impl FactSet {
     pub const fn contains(&self, id: FactId) -> bool {
         self.0[id.index() / 64] >> (id.index() % 64) & 1 == 1
     }
+    /// Whether both have a fact in common.
+    pub fn meets(&self, other: &Self) -> bool {
+        self.0.iter().zip(&other.0).any(|(a, b)| a & b != 0)
+    }
     /// The facts, in order.
     pub fn iter(&self) -> impl Iterator<Item = FactId> + '_ {
         self.0
