@@ -361,8 +361,8 @@ fn ask_back(bike: &Bike, pairs: &Pairs, asked: &[Asked]) -> Markup {
     }
 }
 
-fn conflict_page(ctx: &Ctx, bike: &Bike, pairs: &Pairs, c: &Conflict, then: &str) -> Markup {
-    let name = |key: &str| fact::find(key, bike.arms()).map_or_else(|| key.to_owned(), fact_name);
+/// Both values of each clash.
+pub fn both_values(c: &Conflict, name: impl Fn(&str) -> String) -> Markup {
     let none = word("app.not-known");
     html! {
         h1 { (word("page.conflict.title")) }
@@ -375,6 +375,14 @@ fn conflict_page(ctx: &Ctx, bike: &Bike, pairs: &Pairs, c: &Conflict, then: &str
                 ])) }
             }
         }
+    }
+}
+
+fn conflict_page(ctx: &Ctx, bike: &Bike, pairs: &Pairs, c: &Conflict, then: &str) -> Markup {
+    let name = |key: &str| fact::find(key, bike.arms()).map_or_else(|| key.to_owned(), fact_name);
+    let none = word("app.not-known");
+    html! {
+        (both_values(c, name))
         div.actions {
             form method="post" action=(bike.at("facts")) {
                 (form_head(&fresh_id(), c.revision))

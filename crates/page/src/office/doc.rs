@@ -108,16 +108,7 @@ fn both(ctx: &Ctx, form: &Pairs, c: &Conflict) -> Markup {
     let here = ctx.here.split('?').next().unwrap_or("/");
     let from = if c.document.ends_with("/rider") { "from_rider" } else { "from" };
     html! {
-        h1 { (text("page.conflict.title")) }
-        @for clash in &c.clashes {
-            section.clash {
-                h2 { (name(&clash.key)) }
-                p { (fill("page.conflict.both", &[
-                    ("who", &clash.who), ("device", &clash.device), ("ago", &crate::history::ago(clash.at)),
-                    ("theirs", clash.theirs.as_ref().unwrap_or(&none)), ("mine", clash.mine.as_ref().unwrap_or(&none)),
-                ])) }
-            }
-        }
+        (crate::change::both_values(c, name))
         div.actions {
             form method="post" action=(here) {
                 input type="hidden" name="change" value=(fresh_id());
