@@ -87,16 +87,7 @@ pub fn choices(judged: &Judged) -> Vec<Choice> {
         }
         Verdict::Fails => {
             let mut fixes: Vec<_> = judged.advice().fixes.iter().collect();
-            let order = |v: Verdict| match v {
-                Verdict::Holds => 0,
-                Verdict::Marginal => 1,
-                Verdict::NotKnown => 2,
-                Verdict::Fails => 3,
-                Verdict::Refused => 4,
-            };
-            fixes.sort_by(|a, b| {
-                (order(a.verdict), a.full).partial_cmp(&(order(b.verdict), b.full)).expect("shares are numbers")
-            });
+            fixes.sort_by(|a, b| a.verdict.cmp(&b.verdict).then(a.full.total_cmp(&b.full)));
             for (fix, letter) in fixes.into_iter().zip('A'..).take(SIDE_BY_SIDE) {
                 let say = |c: &workbench::advice::Change| fill(&format!("lever.{}", c.key), &[("value", &c.value)]);
                 out.push(Choice {
