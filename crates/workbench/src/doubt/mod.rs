@@ -17,6 +17,8 @@ mod tail;
 
 use crate::fact::{self, Distribution, FactSet, Side, list};
 use crate::job::Job;
+use crate::link::Values;
+use fearless_simd::{Level, Simd, dispatch};
 use normal::Quantile;
 pub use normal::{normal_quantile, normal_share};
 pub use sketch::{Kept, Sketch};
@@ -131,20 +133,53 @@ impl Draws {
     /// Writes one draw after another over the middle values, from number `first` on, which is a multiple of [`LANES`], and
     /// hands each to `each`: the same bits as [`Self::draw`] at the point of that number.
     pub fn each(&self, first: usize, count: usize, values: &mut [f64], mut each: impl FnMut(usize, &mut [f64])) {
-        let normal = Quantile::table();
-        let mut columns = vec![[0.0; LANES]; self.lines.len()];
+        let mut abreast = Abreast::new(values);
         for block in (0..count).step_by(LANES) {
-            for (column, l) in columns.iter_mut().zip(&self.lines) {
-                self.sequence.column(l.dimension, first + block, column);
-                l.along(column, normal);
-            }
+            self.abreast(first + block, &mut abreast);
             for k in 0..LANES.min(count - block) {
-                for (column, l) in columns.iter().zip(&self.lines) {
-                    values[l.fact] = column[k];
+                for l in &self.lines {
+                    values[l.fact] = abreast.columns[l.fact][k];
                 }
                 each(block + k, values);
             }
         }
+    }
+
+    /// Writes the draws from number `first` on, which is a multiple of [`LANES`]: the same bits as [`Self::draw`] at the
+    /// point of each number.
+    pub fn abreast(&self, first: usize, out: &mut Abreast) {
+        dispatch!(Level::new(), simd => self.columns(simd, first, out));
+    }
+
+    /// The loops are compiled for each kind of vector unit; every operation is one of IEEE 754 in each lane.
+    #[inline(always)]
+    fn columns<S: Simd>(&self, _: S, first: usize, out: &mut Abreast) {
+        let normal = Quantile::table();
+        for l in &self.lines {
+            let Some(column) = out.columns[l.fact].first_chunk_mut() else { continue };
+            self.sequence.column(l.dimension, first, column);
+            l.along(column, normal);
+        }
+    }
+}
+
+/// [`LANES`] draws side by side: a column for each fact.
+#[derive(Clone, Debug)]
+pub struct Abreast {
+    columns: Vec<Column>,
+}
+
+/// So wide that the same draw of many facts does not fall on the same few lines of a cache.
+type Column = [f64; LANES + 8];
+
+impl Abreast {
+    /// All draws at these values.
+    pub fn new(values: &[f64]) -> Self {
+        Self { columns: values.iter().map(|v| [*v; _]).collect() }
+    }
+    /// One of the draws.
+    pub fn lane(&self, k: usize) -> Values<'_> {
+        Values::among(self.columns.as_flattened(), k, size_of::<Column>() / size_of::<f64>())
     }
 }
 
@@ -156,6 +191,7 @@ impl Line {
     }
 
     /// Turns a column of coordinates into values.
+    #[inline(always)]
     fn along(&self, column: &mut [f64], normal: &Quantile) {
         let (from, width, middle) = (self.between.0, self.between.1 - self.between.0, self.middle);
         let within = |u: f64| from + u * width;

@@ -97,6 +97,7 @@ impl Sequence {
     }
 
     /// One coordinate of the points from number `first` on, which is a multiple of [`LANES`].
+    #[inline(always)]
     pub fn column(&self, dimension: usize, first: usize, out: &mut [f64; LANES]) {
         debug_assert_eq!(first % LANES, 0);
         let axis = &self.axes[dimension];
@@ -118,11 +119,13 @@ fn directions(dimensions: usize) -> Cow<'static, [Vec<u32>]> {
     Cow::Owned(Sobol::<u32>::init_direction_vals::<u32>(dimensions, BITS, &JoeKuoD6::standard()))
 }
 
+#[inline(always)]
 fn inside(cell: u32) -> f64 {
     (f64::from(cell) + 0.5) / CELLS
 }
 
 /// Flips each bit by a hash of the bits above it. What goes in stands in reverse order, what comes out does not.
+#[inline(always)]
 const fn scramble(reversed: u32, key: u32) -> u32 {
     let mut x = reversed;
     x ^= x.wrapping_mul(0x3d20_adea);

@@ -1,6 +1,7 @@
 //! How full every link is over all draws, block by block.
 
-use super::{Draws, Sketch};
+use super::sobol::LANES;
+use super::{Abreast, Draws, Sketch};
 use crate::check::State;
 use crate::fact::{FactSet, Side, list};
 use crate::job::Job;
@@ -158,11 +159,14 @@ impl Run<'_> {
     }
 
     fn draw(&self, draws: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
-        let mut values = middle.to_vec();
         let columns = self.links.len();
-        draws.each(first, part.states.len(), &mut values, |k, values| {
+        let mut abreast = Abreast::new(middle);
+        for k in 0..part.states.len() {
+            if k % LANES == 0 {
+                draws.abreast(first + k, &mut abreast);
+            }
             let tape = Reads::default();
-            let world = World::new(values, self.job.arms, &tape);
+            let world = World::of(abreast.lane(k % LANES), self.job.arms, &tape);
             for (i, l) in self.links.iter().enumerate() {
                 // A draw in which the parts cannot be used at all does not hold.
                 part.full[i * CHUNK + k] = link::load(&world, *l).map_or(f64::INFINITY, |x| x.full);
@@ -172,7 +176,7 @@ impl Run<'_> {
                 part.states[k] = self.state(&world);
                 part.reads[columns].extend(&tape.take());
             }
-        });
+        }
     }
 
     fn state<T: Tape>(&self, world: &World<'_, T>) -> Option<(State, bool)> {

@@ -11,7 +11,7 @@ mod tape;
 mod world;
 
 pub use tape::{Off, Put, Reads, Step, Tape, Working};
-pub use world::{AxleState, Demand, World};
+pub use world::{AxleState, Demand, Values, World};
 
 use crate::fact::{FactId, Side};
 use crate::job::Job;

@@ -53,9 +53,27 @@ pub struct SideHold {
 /// The axle's state with its numbers.
 pub type AxleState = axle_state::AxleState;
 
+/// Values of all facts in SI, not-a-number where one is missing.
+#[derive(Clone, Copy, Debug)]
+pub struct Values<'a> {
+    numbers: &'a [f64],
+    /// From one fact's value to the next one's.
+    step: usize,
+}
+
+impl<'a> Values<'a> {
+    /// One of `many` draws that lie side by side.
+    pub(crate) fn among(numbers: &'a [f64], draw: usize, many: usize) -> Self {
+        Self { numbers: &numbers[draw.min(numbers.len())..], step: many }
+    }
+    fn get(self, id: FactId) -> Option<f64> {
+        self.numbers.get(id.index() * self.step).copied()
+    }
+}
+
 /// One draw of all facts of a job.
 pub struct World<'a, T: Tape = Off> {
-    values: &'a [f64],
+    values: Values<'a>,
     arms: usize,
     tape: &'a T,
     machine: Shared<Machine, T>,
@@ -79,6 +97,11 @@ type Shared<V, T> = OnceCell<(Result<V, Gap>, <T as Tape>::Reads)>;
 impl<'a, T: Tape> World<'a, T> {
     /// From values in SI, not-a-number where a fact is missing.
     pub const fn new(values: &'a [f64], arms: usize, tape: &'a T) -> Self {
+        Self::of(Values { numbers: values, step: 1 }, arms, tape)
+    }
+
+    /// From values that may lie among others.
+    pub const fn of(values: Values<'a>, arms: usize, tape: &'a T) -> Self {
         Self {
             values,
             arms,
@@ -119,8 +142,8 @@ impl<'a, T: Tape> World<'a, T> {
 
     fn raw(&self, id: FactId) -> Result<f64, Gap> {
         self.tape.read(id);
-        match self.values.get(id.index()) {
-            Some(v) if !v.is_nan() => Ok(*v),
+        match self.values.get(id) {
+            Some(v) if !v.is_nan() => Ok(v),
             _ => Err(Gap::Unknown(id)),
         }
     }
