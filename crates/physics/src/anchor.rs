@@ -1,9 +1,9 @@
 //! The far end of a torque arm: bolt or band clamp.
 
-use crate::checked::{count, force_n, friction, ratio, size_mm, strength_mpa, torque_nm};
-use crate::formula::within;
+use super::checked::within;
+use super::checked::{count, force_n, friction, ratio, size_mm, strength_mpa, torque_nm};
+use super::si::{Area, Force, Friction, Length, Ratio, Stiffness, Stress, Torque, TorsionalStiffness};
 use crate::{Formula, OutOfRange};
-use quantity::{Area, Force, Friction, Length, Ratio, Stiffness, Stress, Torque, TorsionalStiffness};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
@@ -177,7 +177,7 @@ pub fn arm_stiffness(
     anchor: Stiffness,
 ) -> Result<TorsionalStiffness, OutOfRange> {
     let a_m = size_mm("arm-length", arm)? / 1e3;
-    let k_arm = crate::checked::stiffness_nm_rad("arm-stiffness", arm_alone)?;
+    let k_arm = super::checked::stiffness_nm_rad("arm-stiffness", arm_alone)?;
     within("anchor-stiffness", anchor.as_newtons_per_metre(), 1.0, 1e12, "N/m")?;
     let k_anchor = a_m * a_m * anchor.as_newtons_per_metre();
     Ok(TorsionalStiffness::newton_metres_per_radian(k_arm * k_anchor / (k_arm + k_anchor)))

@@ -1,10 +1,11 @@
 //! Strength of the axle: torsion of a bored section with flats, together with tension and bending; fatigue.
 
-use crate::checked::{force_n, length_mm, ratio, size_mm, strength_mpa, torque_nm};
-use crate::formula::within;
+use super::Number;
+use super::checked::within;
+use super::checked::{force_n, length_mm, ratio, size_mm, strength_mpa, torque_nm};
+use super::si::{Force, Length, Ratio, Stress, Torque, TorsionalStiffness};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::{FRAC_2_PI, FRAC_PI_4, PI};
-use quantity::{Force, Length, Ratio, Stress, Torque, TorsionalStiffness};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[
@@ -116,9 +117,9 @@ pub const FATIGUE_USE: Formula = Formula {
 /// A section of the axle: round or with two flats, solid or bored.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AxleSection {
-    d_mm: f64,
-    s_mm: f64,
-    bore_mm: f64,
+    d_mm: Number,
+    s_mm: Number,
+    bore_mm: Number,
 }
 
 impl AxleSection {
@@ -138,30 +139,30 @@ impl AxleSection {
     }
 
     /// Depth of a flat over the radius.
-    fn depth(self) -> f64 {
+    fn depth(self) -> Number {
         1.0 - self.s_mm / self.d_mm
     }
 
     /// s⁴ − d_b⁴.
-    fn fourth(self) -> f64 {
+    fn fourth(self) -> Number {
         let (s, b) = (self.s_mm * self.s_mm, self.bore_mm * self.bore_mm);
         s * s - b * b
     }
 
     /// Elastic torsion modulus of the inscribed tube, mm³.
-    fn tube_modulus_mm3(self) -> f64 {
+    fn tube_modulus_mm3(self) -> Number {
         PI * self.fourth() / (16.0 * self.s_mm)
     }
 
     /// Torsion modulus that is never above the true one, mm³ ([`TORSION_BOUND`]).
-    fn torsion_modulus_mm3(self) -> f64 {
+    fn torsion_modulus_mm3(self) -> Number {
         let (d, s) = (self.d_mm, self.s_mm);
         let round = PI * d * d * d / 16.0 * self.fourth() / (s * s * s * s);
         self.tube_modulus_mm3().min(round / (1.0 + self.depth().sqrt()))
     }
 
-    fn net_area_mm2(self) -> f64 {
-        crate::thread::flatted_circle_mm2(self.d_mm, self.s_mm) - PI / 4.0 * self.bore_mm * self.bore_mm
+    fn net_area_mm2(self) -> Number {
+        super::thread::flatted_circle_mm2(self.d_mm, self.s_mm) - PI / 4.0 * self.bore_mm * self.bore_mm
     }
 }
 

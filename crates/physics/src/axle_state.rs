@@ -1,11 +1,12 @@
 //! What the axle does under a pair of peaks, drive and brake: stays, works, seats itself, rocks or spins.
 
-use crate::checked::{force_n, ratio, stiffness_nm_rad, torque_nm};
-use crate::formula::within;
-use crate::thread::Thread;
+use super::Number;
+use super::checked::within;
+use super::checked::{force_n, ratio, stiffness_nm_rad, torque_nm};
+use super::si::{Angle, Compliance, Force, Friction, Ratio, Torque, TorsionalStiffness, WheelTorque};
+use super::thread::Thread;
 use crate::{Formula, OutOfRange};
 use core::f64::consts::TAU;
-use quantity::{Angle, Compliance, Force, Friction, Ratio, Torque, TorsionalStiffness, WheelTorque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&FIRST_SLIP, &ARM_SHARE, &CYCLIC_SLIP, &STATE, &UNWINDING, &AFTER_SLIP];
@@ -88,7 +89,7 @@ pub fn first_slip(left: Torque, right: Torque, stubs: Option<StubStiffness>) -> 
     let left_nm = torque_nm("left-hold", left)?;
     let right_nm = torque_nm("right-hold", right)?;
     let (share_left, share_right) = match stubs {
-        None => (0.5, 0.5),
+        None => (Number::from(0.5), Number::from(0.5)),
         Some(k) => {
             let k_left = stiffness_nm_rad("left-stiffness", k.left)?;
             let k_right = stiffness_nm_rad("right-stiffness", k.right)?;
@@ -107,10 +108,10 @@ pub fn plastic_hold(left: Torque, right: Torque) -> Result<Torque, OutOfRange> {
 }
 
 /// `1 + k_a/k_f`, one where the faces' stiffness is not known.
-fn arm_help(arms: TorsionalStiffness, faces: Option<TorsionalStiffness>) -> Result<f64, OutOfRange> {
+fn arm_help(arms: TorsionalStiffness, faces: Option<TorsionalStiffness>) -> Result<Number, OutOfRange> {
     let k_a = stiffness_nm_rad("arm-stiffness", arms)?;
     Ok(match faces {
-        None => 1.0,
+        None => 1.0.into(),
         Some(k) => 1.0 + k_a / stiffness_nm_rad("face-stiffness", k)?,
     })
 }
@@ -137,7 +138,7 @@ pub struct Peaks {
 }
 
 impl Peaks {
-    fn newton_metres(self) -> Result<(f64, f64), OutOfRange> {
+    fn newton_metres(self) -> Result<(Number, Number), OutOfRange> {
         let (drive, brake) = (self.drive.as_newton_metres(), self.brake.as_newton_metres());
         within("drive-peak", drive, 0.0, 1e4, "N·m")?;
         within("brake-peak", brake, 0.0, 1e4, "N·m")?;
@@ -223,7 +224,7 @@ pub fn axle_state(peaks: Peaks, hold: &Hold) -> Result<AxleState, OutOfRange> {
     if larger <= hold.first_slip.as_newton_metres() {
         return Ok(AxleState::Still);
     }
-    let slip = |over: f64, k: Option<TorsionalStiffness>| match k {
+    let slip = |over: Number, k: Option<TorsionalStiffness>| match k {
         _ if over <= 0.0 => Ok(Some(Angle::ZERO)),
         None => Ok(None),
         Some(k) => stiffness_nm_rad("stop-stiffness", k).map(|k| Some(Angle::radians(over / k))),

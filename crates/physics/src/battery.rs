@@ -1,8 +1,9 @@
 //! What the pack swallows: by temperature, by its electronics and plug, and by the room under its full voltage.
 
-use crate::formula::within;
+use super::checked::within;
+use super::math;
+use super::si::*;
 use crate::{Formula, OutOfRange};
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&OPEN_CIRCUIT, &COLD_SHARE, &WARM_FULL, &VOLTAGE_ROOM, &FULLEST_CHARGE, &FOLD_BACK];
@@ -73,7 +74,7 @@ pub const FOLD_BACK: Formula = Formula {
 /// # Errors
 /// [`OutOfRange`] outside the curve or without cells.
 pub fn open_circuit(
-    curve: &[(StateOfCharge, Voltage)],
+    curve: &[(quantity::StateOfCharge, quantity::Voltage)],
     series: u32,
     charge: StateOfCharge,
 ) -> Result<Voltage, OutOfRange> {
@@ -82,11 +83,13 @@ pub fn open_circuit(
     let (low, high) = ends.map_or((1.0, 0.0), |(a, b)| (a.0.get(), b.0.get()));
     within("state-of-charge", s, low, high, "one")?;
     within("cells-series", f64::from(series), 1.0, 1000.0, "cells")?;
-    let above = curve.partition_point(|p| p.0.get() < s).max(1);
-    let (a, b) = (curve[above - 1], curve.get(above).copied().unwrap_or(curve[above - 1]));
-    let span = b.0.get() - a.0.get();
-    let share = if span > 0.0 { (s - a.0.get()) / span } else { 0.0 };
-    let cell_v = a.1.as_volts() + share * (b.1.as_volts() - a.1.as_volts());
+    let cell_v = math::each(s, |s| {
+        let above = curve.partition_point(|p| p.0.get() < s).max(1);
+        let (a, b) = (curve[above - 1], curve.get(above).copied().unwrap_or(curve[above - 1]));
+        let span = b.0.get() - a.0.get();
+        let share = if span > 0.0 { (s - a.0.get()) / span } else { 0.0 };
+        a.1.as_volts() + share * (b.1.as_volts() - a.1.as_volts())
+    });
     Ok(Voltage::volts(cell_v * f64::from(series)))
 }
 
@@ -98,13 +101,8 @@ pub fn cold_share(temperature: Temperature, cool_share: Ratio) -> Result<Ratio, 
     within("cool-charge-share", cool_share.get(), 0.0, 1.0, "one")?;
     let c = temperature.as_celsius();
     within("cell-temperature", c, -100.0, 150.0, "°C")?;
-    Ok(if !(0.0..=60.0).contains(&c) {
-        Ratio::ZERO
-    } else if (10.0..=45.0).contains(&c) {
-        Ratio::new(1.0)
-    } else {
-        cool_share
-    })
+    let warm = math::if_above(10.0, c, cool_share.get(), math::if_above(c, 45.0, cool_share.get(), 1.0));
+    Ok(Ratio::new(math::if_above(0.0, c, 0.0, math::if_above(c, 60.0, 0.0, warm))))
 }
 
 /// Highest voltage under which the fullest cell group stays below its limit: [`FOLD_BACK`].
@@ -143,7 +141,7 @@ pub fn warm_full(cell_full: Voltage, temperature: Temperature, lowering: Voltage
 /// # Errors
 /// [`OutOfRange`] without curve, cells or resistance, for a curve that falls, or a negative current.
 pub fn fullest_charge(
-    curve: &[(StateOfCharge, Voltage)],
+    curve: &[(quantity::StateOfCharge, quantity::Voltage)],
     series: u32,
     fold_back: Voltage,
     current: BatteryCurrent,
@@ -161,9 +159,9 @@ pub fn fullest_charge(
         let (last_s, last_v) = before.unwrap_or((s, u));
         within("curve-step", u - last_v, 0.0, 100.0, "V")?;
         within("curve-step", s - last_s, 0.0, 1.0, "one")?;
-        if u <= most_v {
-            fullest = Some(s);
-        } else if last_v <= most_v {
+        if most_v >= u {
+            fullest = Some(s.into());
+        } else if most_v >= last_v {
             fullest = Some(last_s + (s - last_s) * (most_v - last_v) / (u - last_v));
         }
         before = Some((s, u));

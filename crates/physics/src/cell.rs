@@ -1,6 +1,6 @@
 //! A pack over time: resistance that shows at once and resistance that shows after seconds, and the current for a power.
 
-use crate::formula::within;
+use crate::checked::within;
 use crate::{Formula, OutOfRange};
 use quantity::*;
 

@@ -1,53 +1,78 @@
 //! The ranges that the mechanical formulas share: a quantity in, a plain number in the unit of the name out.
 
+use super::Number;
+use super::si::{Force, Friction, Length, Ratio, Stress, Torque, TorsionalStiffness};
 use crate::OutOfRange;
-use crate::formula::within;
-use quantity::{Force, Friction, Length, Ratio, Stress, Torque, TorsionalStiffness};
+
+/// `Ok` if `low ≤ value ≤ high`; not-a-number is never in range.
+pub(crate) fn within(
+    what: &'static str,
+    value: impl Into<Number>,
+    low: impl Into<Number>,
+    high: impl Into<Number>,
+    unit: &'static str,
+) -> Result<(), OutOfRange> {
+    let (value, low, high) = (value.into(), low.into(), high.into());
+    if value >= low && value <= high {
+        return Ok(());
+    }
+    Err(OutOfRange { what, value: value.into(), low: low.into(), high: high.into(), unit })
+}
 
 /// A real size of a part, 0.01 to 2000 mm.
-pub(crate) fn size_mm(what: &'static str, value: Length) -> Result<f64, OutOfRange> {
+pub(crate) fn size_mm(what: &'static str, value: Length) -> Result<Number, OutOfRange> {
     length_mm(what, value, 0.01, 2000.0)
 }
 
 /// A length between two limits in millimetres.
-pub(crate) fn length_mm(what: &'static str, value: Length, low: f64, high: f64) -> Result<f64, OutOfRange> {
+pub(crate) fn length_mm(
+    what: &'static str,
+    value: Length,
+    low: impl Into<Number>,
+    high: impl Into<Number>,
+) -> Result<Number, OutOfRange> {
     let value_mm = value.as_millimetres();
     within(what, value_mm, low, high, "mm")?;
     Ok(value_mm)
 }
 
 /// A magnitude of force, 0 to 1000 kN.
-pub(crate) fn force_n(what: &'static str, value: Force) -> Result<f64, OutOfRange> {
+pub(crate) fn force_n(what: &'static str, value: Force) -> Result<Number, OutOfRange> {
     within(what, value.as_newtons(), 0.0, 1e6, "N")?;
     Ok(value.as_newtons())
 }
 
 /// A magnitude of torque, 0 to 10 kN·m.
-pub(crate) fn torque_nm(what: &'static str, value: Torque) -> Result<f64, OutOfRange> {
+pub(crate) fn torque_nm(what: &'static str, value: Torque) -> Result<Number, OutOfRange> {
     within(what, value.as_newton_metres(), 0.0, 1e4, "N·m")?;
     Ok(value.as_newton_metres())
 }
 
 /// A strength, modulus or allowable pressure of a material, 0.1 MPa to 1000 GPa.
-pub(crate) fn strength_mpa(what: &'static str, value: Stress) -> Result<f64, OutOfRange> {
+pub(crate) fn strength_mpa(what: &'static str, value: Stress) -> Result<Number, OutOfRange> {
     within(what, value.as_megapascals(), 0.1, 1e6, "MPa")?;
     Ok(value.as_megapascals())
 }
 
 /// A coefficient of friction, 0.01 to 1.5.
-pub(crate) fn friction(what: &'static str, value: Friction) -> Result<f64, OutOfRange> {
+pub(crate) fn friction(what: &'static str, value: Friction) -> Result<Number, OutOfRange> {
     within(what, value.get(), 0.01, 1.5, "one")?;
     Ok(value.get())
 }
 
 /// A pure number between two limits.
-pub(crate) fn ratio(what: &'static str, value: Ratio, low: f64, high: f64) -> Result<f64, OutOfRange> {
+pub(crate) fn ratio(
+    what: &'static str,
+    value: Ratio,
+    low: impl Into<Number>,
+    high: impl Into<Number>,
+) -> Result<Number, OutOfRange> {
     within(what, value.get(), low, high, "one")?;
     Ok(value.get())
 }
 
 /// A torsional stiffness, 1 to 10⁹ N·m/rad.
-pub(crate) fn stiffness_nm_rad(what: &'static str, value: TorsionalStiffness) -> Result<f64, OutOfRange> {
+pub(crate) fn stiffness_nm_rad(what: &'static str, value: TorsionalStiffness) -> Result<Number, OutOfRange> {
     within(what, value.as_newton_metres_per_radian(), 1.0, 1e9, "N·m/rad")?;
     Ok(value.as_newton_metres_per_radian())
 }

@@ -4,11 +4,12 @@
 //! design's figure ([`load_dump`]), which lies above both and is meant for a rating. Where it seems too strict, near the
 //! onset of charging by the diodes, the bound is just as safe.
 
-use crate::formula::within;
-use crate::motor::{Commutation, Machine};
+use super::Number;
+use super::checked::within;
+use super::motor::{Commutation, Machine};
+use super::si::*;
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&LOAD_DUMP, &LOAD_DUMP_BOUND, &LOAD_DUMP_ESTIMATE];
@@ -65,11 +66,11 @@ pub struct Dump {
 /// The moment at which the controller stops.
 struct Trip {
     /// Amplitude of the motor's own volts.
-    e_v: f64,
+    e_v: Number,
     /// Supply.
-    trip_v: f64,
+    trip_v: Number,
     /// Square of the volts that the winding's energy alone would give the empty capacitor.
-    winding_v2: f64,
+    winding_v2: Number,
 }
 
 impl Trip {
@@ -93,12 +94,12 @@ impl Trip {
         })
     }
 
-    fn onset_v(&self) -> f64 {
+    fn onset_v(&self) -> Number {
         3f64.sqrt() * self.e_v
     }
 
     /// Peak against a constant back-EMF that opposes the rise with so many volts.
-    fn peak_v(&self, against_v: f64) -> f64 {
+    fn peak_v(&self, against_v: Number) -> Number {
         let room = self.trip_v - against_v;
         against_v + (room * room + self.winding_v2).sqrt()
     }

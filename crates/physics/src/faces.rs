@@ -1,12 +1,13 @@
 //! Clamped faces: friction radius, pressure, and what a side of the axle holds.
 
-use crate::checked::{force_n, friction, length_mm, size_mm, torque_nm};
-use crate::formula::within;
-use crate::thread::Thread;
-use crate::tightening::thread_arms_mm;
+use super::checked::within;
+use super::checked::{force_n, friction, length_mm, size_mm, torque_nm};
+use super::si::{Area, Force, Friction, Length, Stress, Torque};
+use super::thread::Thread;
+use super::tightening::thread_arms_mm;
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::{Area, Force, Friction, Length, Stress, Torque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&FRICTION_RADIUS, &CONTACT_PRESSURE, &FACE_HOLD, &OUTER_HOLD];
@@ -65,7 +66,7 @@ pub enum PressureLaw {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Face {
     /// `∫ ρⁿ dρ dθ` over the net face in mm, mm², mm³, for n = 0, 1, 2.
-    moments: [f64; 3],
+    moments: [Number; 3],
 }
 
 impl Face {
@@ -76,7 +77,7 @@ impl Face {
     pub fn new(inner: Length, outer: Length, slot: Option<Length>) -> Result<Self, OutOfRange> {
         let inner_mm = size_mm("face-inner-diameter", inner)?;
         let outer_mm = length_mm("face-outer-diameter", outer, inner_mm * 1.001, 2000.0)?;
-        let slot_mm = slot.map_or(Ok(0.0), |w| length_mm("slot-width", w, 0.0, 0.95 * outer_mm))?;
+        let slot_mm = slot.map_or(Ok(0.0.into()), |w| length_mm("slot-width", w, 0.0, 0.95 * outer_mm))?;
         Ok(Self { moments: moments(inner_mm / 2.0, outer_mm / 2.0, slot_mm / 2.0) })
     }
 
@@ -96,16 +97,16 @@ impl Face {
 }
 
 /// Moments of a ring between the radii `i` and `o` less a slot of half width `h`.
-fn moments(i: f64, o: f64, h: f64) -> [f64; 3] {
+fn moments(i: Number, o: Number, h: Number) -> [Number; 3] {
     let ring = [2.0 * PI * (o - i), PI * (o * o - i * i), 2.0 * PI / 3.0 * (o * o * o - i * i * i)];
     if h == 0.0 {
         return ring;
     }
     // The slot takes the angle 2·asin(h/ρ); the whole half turn where ρ < h.
     let from = i.max(h);
-    let primitives = |r: f64| {
-        let (angle, root) = (libm::asin((h / r).min(1.0)), (r * r - h * h).max(0.0).sqrt());
-        let log = libm::log(r + root);
+    let primitives = |r: Number| {
+        let (angle, root) = (math::asin((h / r).min(1.0)), (r * r - h * h).max(0.0).sqrt());
+        let log = math::log(r + root);
         [
             r * angle + h * log,
             (r * r * angle + h * root) / 2.0,

@@ -1,9 +1,10 @@
 //! Axle flats in a slot: play, first yield and plastic torque, per dropout or slotted arm.
 
-use crate::checked::{length_mm, size_mm, strength_mpa};
-use crate::formula::within;
+use super::checked::within;
+use super::checked::{length_mm, size_mm, strength_mpa};
+use super::si::{Angle, Length, Stress, Torque};
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
-use quantity::{Angle, Length, Stress, Torque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&FLAT_LENGTH, &PLAY, &CORNER_YIELD, &PLASTIC, &CORNER_PLASTIC, &PRONG];
@@ -77,7 +78,7 @@ pub enum SlotFit {
     NoStop,
 }
 
-fn flat_mm(nominal: Length, across_flats: Length) -> Result<(f64, f64, f64), OutOfRange> {
+fn flat_mm(nominal: Length, across_flats: Length) -> Result<(Number, Number, Number), OutOfRange> {
     let d = size_mm("axle-diameter", nominal)?;
     let s = length_mm("across-flats", across_flats, 0.01, d)?;
     Ok((d, s, (d * d - s * s).sqrt()))
@@ -101,7 +102,7 @@ pub fn slot_fit(nominal: Length, across_flats: Length, slot_width: Length) -> Re
     if w >= d {
         return Ok(SlotFit::NoStop);
     }
-    let angle = libm::atan2(b, s) - libm::acos(w / d);
+    let angle = math::atan2(b, s) - math::acos(w / d);
     // At w = s the two terms are equal; rounding may leave a negative 10⁻¹⁶.
     Ok(SlotFit::Stop(Angle::radians(angle.max(0.0))))
 }
@@ -129,8 +130,8 @@ pub fn corner_yield(
     let (b, t) = (size_mm("flat-length", flat)?, size_mm("thickness", thickness)?);
     within("play", play.as_degrees(), 0.0, 45.0, "degrees")?;
     let (p_y, e) = (strength_mpa("yield-pressure", yield_pressure)?, strength_mpa("elastic-modulus", modulus)?);
-    let slope = libm::tan(play.as_radians());
-    let c = if slope > 0.0 { (b / 2.0).min(p_y * b / (e * slope)) } else { b / 2.0 };
+    let slope = math::tan(play.as_radians());
+    let c = math::if_above(slope, 0.0, (b / 2.0).min(p_y * b / (e * slope)), b / 2.0);
     Ok(CornerYield {
         contact: Length::millimetres(c),
         torque: Torque::newton_metres(p_y * t * c * (b / 2.0 - c / 3.0) / 1e3),
@@ -172,7 +173,7 @@ pub fn corner_plastic(
     let p_c = strength_mpa("bearing-strength", bearing_strength)?;
     Ok(CornerDent {
         torque: Torque::newton_metres(p_c * t * c * (b - c) / 1e3),
-        depth: Length::millimetres(c * libm::tan(play.as_radians())),
+        depth: Length::millimetres(c * math::tan(play.as_radians())),
     })
 }
 

@@ -43,14 +43,3 @@ impl fmt::Display for OutOfRange {
 }
 
 impl core::error::Error for OutOfRange {}
-
-/// `Ok` if `low ≤ value ≤ high`; not-a-number is never in range.
-pub(crate) fn within(
-    what: &'static str,
-    value: f64,
-    low: f64,
-    high: f64,
-    unit: &'static str,
-) -> Result<(), OutOfRange> {
-    if value >= low && value <= high { Ok(()) } else { Err(OutOfRange { what, value, low, high, unit }) }
-}

@@ -1,12 +1,12 @@
 //! Planetary gear: tooth stress, reversed bending, and the blow when play is crossed.
 
-use crate::checked::{count, force_n, ratio, size_mm, stiffness_nm_rad};
-use crate::formula::within;
-use crate::{Formula, OutOfRange};
-use core::f64::consts::TAU;
-use quantity::{
+use super::checked::within;
+use super::checked::{count, force_n, ratio, size_mm, stiffness_nm_rad};
+use super::si::{
     Angle, Force, Frequency, Inertia, Length, Ratio, RotorTorque, Stress, Time, TorsionalStiffness, WheelTorque,
 };
+use crate::{Formula, OutOfRange};
+use core::f64::consts::TAU;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
@@ -164,7 +164,7 @@ pub fn planet_tooth_force(
 /// # Errors
 /// `allowable-stress` out of range.
 pub fn reversed_allowable(one_way: Stress) -> Result<Stress, OutOfRange> {
-    crate::checked::strength_mpa("allowable-stress", one_way)?;
+    super::checked::strength_mpa("allowable-stress", one_way)?;
     Ok(one_way * 0.7)
 }
 

@@ -1,9 +1,10 @@
 //! Grip of one braked tyre with load transfer, exact on any slope; what a bend leaves of it; the steepest slope it holds.
 
-use crate::formula::within;
-use crate::road::GRAVITY;
+use super::checked::within;
+use super::road::GRAVITY;
+use super::si::*;
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&REAR_GRIP, &FRONT_GRIP, &FRONT_PULLED, &GRIP_IN_BEND, &STEEPEST_HELD];
@@ -92,13 +93,13 @@ pub struct Grip {
 }
 
 struct Terms {
-    w_n: f64,
-    l: f64,
-    b: f64,
-    h: f64,
-    other_n: f64,
-    roll_n: f64,
-    drag_nm: f64,
+    w_n: Number,
+    l: Number,
+    b: Number,
+    h: Number,
+    other_n: Number,
+    roll_n: Number,
+    drag_nm: Number,
 }
 
 fn terms(s: &Stance, friction: Friction) -> Result<Terms, OutOfRange> {
@@ -121,7 +122,7 @@ fn terms(s: &Stance, friction: Friction) -> Result<Terms, OutOfRange> {
     })
 }
 
-fn slowed(s: &Stance, t: &Terms, force_n: f64) -> Grip {
+fn slowed(s: &Stance, t: &Terms, force_n: Number) -> Grip {
     let along_n = t.w_n * s.grade.get();
     let a = (force_n + t.other_n + t.roll_n + s.drag.as_newtons() + along_n) / s.mass.as_kilograms();
     Grip { force: Force::newtons(force_n), deceleration: Acceleration::metres_per_second_squared(a) }
@@ -148,7 +149,7 @@ pub fn front_grip(s: &Stance, friction: Friction) -> Result<Grip, OutOfRange> {
     let lift = (t.w_n * (t.l - t.b) - t.drag_nm) / t.h - t.other_n - t.roll_n;
     let room = t.l - mu * t.h;
     let slips =
-        if room > 0.0 { mu * (t.w_n * t.b + (t.other_n + t.roll_n) * t.h + t.drag_nm) / room } else { f64::INFINITY };
+        math::if_above(room, 0.0, mu * (t.w_n * t.b + (t.other_n + t.roll_n) * t.h + t.drag_nm) / room, f64::INFINITY);
     Ok(slowed(s, &t, slips.min(lift).max(0.0)))
 }
 
@@ -205,6 +206,6 @@ pub fn steepest_on_front(s: &Stance, friction: Friction) -> Result<Grade, OutOfR
     let t = terms(s, friction)?;
     let (mu, rolling) = (friction.get(), s.rolling.get());
     let room = t.l - mu * t.h;
-    let slides = if room > 0.0 { rolling + mu * (t.b + rolling * t.h) / room } else { f64::INFINITY };
+    let slides = math::if_above(room, 0.0, rolling + mu * (t.b + rolling * t.h) / room, f64::INFINITY);
     Ok(Grade::new(-slides.min((t.l - t.b) / t.h)))
 }

@@ -1,8 +1,9 @@
 //! Heat of winding and shell: two nodes, with the copper growing hotter and its resistance with it.
 
-use crate::formula::within;
+use super::checked::within;
+use super::si::*;
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
@@ -123,7 +124,7 @@ pub struct Warmth {
     pub shell: Temperature,
 }
 
-fn check(n: &TwoNodes) -> Result<(f64, f64, f64, f64), OutOfRange> {
+fn check(n: &TwoNodes) -> Result<(Number, Number, Number, Number), OutOfRange> {
     let (cw, cs) = (n.winding.as_joules_per_kelvin(), n.shell.as_joules_per_kelvin());
     let (r, h) = (n.winding_to_shell.as_kelvins_per_watt(), n.shell_to_air.as_watts_per_kelvin());
     within("winding-heat-capacity", cw, 0.1, 1e6, "J/K")?;
@@ -135,10 +136,10 @@ fn check(n: &TwoNodes) -> Result<(f64, f64, f64, f64), OutOfRange> {
 
 /// The equations of one heating: their two real eigenvalues and, for each, its share in both nodes' change.
 struct Course {
-    start_c: [f64; 2],
-    rate_per_s: [f64; 2],
+    start_c: [Number; 2],
+    rate_per_s: [Number; 2],
     /// Rates of change in K/s at the start, node by node, for the two eigenvalues.
-    share_k_s: [[f64; 2]; 2],
+    share_k_s: [[Number; 2]; 2],
 }
 
 impl Course {
@@ -160,35 +161,36 @@ impl Course {
         let root = (half * half + a12 * a21).sqrt();
         let middle = (a11 + a22) / 2.0;
         // The eigenvalue of larger size by the sum, the other by the product, so that no digits cancel.
-        let far = if middle < 0.0 { middle - root } else { middle + root };
+        let far = math::if_above(0.0, middle, middle - root, middle + root);
         let rate = [far, (a11 * a22 - a12 * a21) / far];
-        let share = |mine: f64, other: f64| {
+        let share = |mine: Number, other: Number| {
             let apart = mine - other;
             [((a11 - other) * slope[0] + a12 * slope[1]) / apart, (a21 * slope[0] + (a22 - other) * slope[1]) / apart]
         };
         Ok(Self { start_c, rate_per_s: rate, share_k_s: [share(rate[0], rate[1]), share(rate[1], rate[0])] })
     }
 
-    fn at(&self, node: usize, t_s: f64) -> f64 {
+    fn at(&self, node: usize, t_s: Number) -> Number {
         let mut c = self.start_c[node];
         for (rate, share) in self.rate_per_s.iter().zip(&self.share_k_s) {
-            let grown_s = if *rate == 0.0 { t_s } else { libm::expm1(rate * t_s) / rate };
+            let (rate, share) = (*rate, share[node]);
+            let grown_s = math::if_same(rate, 0.0, t_s, math::expm1(rate * t_s) / rate);
             // A run that never settles may leave the range of numbers, but nothing times that is nothing.
-            c += if share[node] == 0.0 { 0.0 } else { share[node] * grown_s };
+            c += math::if_same(share, 0.0, 0.0, share * grown_s);
         }
         c
     }
 
     /// Where a node turns from rising to falling or back; it does so at most once.
-    fn turn_s(&self, node: usize) -> Option<f64> {
+    fn turn_s(&self, node: usize) -> Option<Number> {
         let [one, two] = [0, 1].map(|i| self.share_k_s[i][node]);
-        let t_s = libm::log(-one / two) / (self.rate_per_s[1] - self.rate_per_s[0]);
+        let t_s = math::log(-one / two) / (self.rate_per_s[1] - self.rate_per_s[0]);
         (t_s > 0.0 && t_s.is_finite()).then_some(t_s)
     }
 
     /// First time up to `most_s` at which `found` is true of a node; it must not change back within a rise or fall.
-    fn first_s(&self, node: usize, most_s: f64, found: impl Fn(f64) -> bool) -> Option<f64> {
-        let mut low = 0.0;
+    fn first_s(&self, node: usize, most_s: Number, found: impl Fn(Number) -> bool) -> Option<Number> {
+        let mut low = Number::from(0.0);
         if found(self.at(node, low)) {
             return Some(low);
         }
@@ -240,8 +242,8 @@ pub fn time_to_limit(
     limit: Warmth,
 ) -> Result<Option<(Time, Node)>, OutOfRange> {
     let course = Course::new(n, heating, start)?;
-    let winding_s = course.first_s(0, LONGEST_S, |c| c >= limit.winding.as_celsius());
-    let shell_s = course.first_s(1, LONGEST_S, |c| c >= limit.shell.as_celsius());
+    let winding_s = course.first_s(0, LONGEST_S.into(), |c| c >= limit.winding.as_celsius());
+    let shell_s = course.first_s(1, LONGEST_S.into(), |c| c >= limit.shell.as_celsius());
     Ok(match (winding_s, shell_s) {
         (Some(w), Some(s)) if s < w => Some((Time::seconds(s), Node::Shell)),
         (Some(w), _) => Some((Time::seconds(w), Node::Winding)),
@@ -289,16 +291,22 @@ pub fn short_time_loss(
     within("winding-limit", limit.winding.as_celsius(), air.as_celsius(), 2000.0, "°C")?;
     within("shell-limit", limit.shell.as_celsius(), air.as_celsius(), 2000.0, "°C")?;
     let start = Warmth { winding: air, shell: air };
-    let holds = |copper_w: f64| -> Result<bool, OutOfRange> {
+    let holds = |copper_w: Number| -> Result<bool, OutOfRange> {
         let heating = Heating { copper_at_20: Power::watts(copper_w), shell, air };
         Ok(time_to_limit(n, &heating, start, limit)?.is_none_or(|(t, _)| t >= time))
     };
-    if !holds(0.0)? {
+    if !holds(0.0.into())? {
         return Ok(None);
     }
-    let (mut low, mut high) = (0.0, MOST_LOSS_W);
+    let (mut low, mut high) = (Number::from(0.0), Number::from(MOST_LOSS_W));
     if holds(high)? {
-        return Err(OutOfRange { what: "copper-loss", value: high, low, high, unit: "W" });
+        return Err(OutOfRange {
+            what: "copper-loss",
+            value: high.into(),
+            low: low.into(),
+            high: high.into(),
+            unit: "W",
+        });
     }
     while high - low > 1e-12 * high {
         let mid = low + (high - low) / 2.0;
@@ -317,15 +325,15 @@ pub fn short_time_loss(
 pub fn rest_time(n: &TwoNodes, start: Warmth, air: Temperature) -> Result<Option<Time>, OutOfRange> {
     let course = Course::new(n, &Heating { copper_at_20: Power::ZERO, shell: Power::ZERO, air }, start)?;
     let air_c = air.as_celsius();
-    let mut longest_s: f64 = 0.0;
+    let mut longest_s = Number::from(0.0);
     for node in [0, 1] {
         // Looked at from the end: after its turn a node only comes nearer to the air.
-        let warm = |t_s: f64| (course.at(node, t_s) - air_c).abs() > REST_K;
-        if warm(LONGEST_S) {
+        let warm = |t_s: Number| (course.at(node, t_s) - air_c).abs() > REST_K;
+        if warm(LONGEST_S.into()) {
             return Ok(None);
         }
-        let turn_s = course.turn_s(node).unwrap_or(0.0).min(LONGEST_S);
-        let (mut low, mut high) = if warm(turn_s) { (turn_s, LONGEST_S) } else { (0.0, turn_s) };
+        let turn_s = course.turn_s(node).unwrap_or(0.0.into()).min(LONGEST_S);
+        let (mut low, mut high) = if warm(turn_s) { (turn_s, LONGEST_S.into()) } else { (0.0.into(), turn_s) };
         if !warm(low) {
             continue;
         }
@@ -355,7 +363,7 @@ pub struct Stretch {
 /// # Errors
 /// As [`after`].
 pub fn repeated_duty(load: &Stretch, rest: &Stretch) -> Result<Option<Warmth>, OutOfRange> {
-    let round = |winding_c: f64, shell_c: f64| -> Result<[f64; 2], OutOfRange> {
+    let round = |winding_c: f64, shell_c: f64| -> Result<[Number; 2], OutOfRange> {
         let start = Warmth { winding: Temperature::celsius(winding_c), shell: Temperature::celsius(shell_c) };
         let rested = after(&rest.nodes, &rest.heating, start, rest.time)?;
         let loaded = after(&load.nodes, &load.heating, rested, load.time)?;

@@ -1,14 +1,15 @@
 //! A speed held downhill by the motor: where it balances, where it runs away, and what is left when it stops.
 
-use crate::formula::within;
-use crate::heat::Heating;
-use crate::motor::{Direction, Machine, Motor, STATED_AT, rolling, tyre_force};
-use crate::rectifier::{self, forced_charge};
-use crate::road::{OnRoad, road_force};
-use crate::supply::{Inverter, charge_limit_current};
+use super::checked::within;
+use super::heat::Heating;
+use super::motor::{Direction, Machine, Motor, STATED_AT, rolling, tyre_force};
+use super::rectifier::{self, forced_charge};
+use super::road::{OnRoad, road_force};
+use super::si::*;
+use super::supply::{Inverter, charge_limit_current};
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
@@ -156,7 +157,7 @@ pub fn held_losses(
     magnet: Temperature,
     air: Temperature,
 ) -> Result<Heating, OutOfRange> {
-    let m = motor.at(STATED_AT, magnet)?;
+    let m = motor.at(STATED_AT.into(), magnet)?;
     let current = m.current_for_wheel_torque(Direction::Brake, torque, speed)?;
     let drag_w = m.rotor_drag(speed).as_newton_metres() * speed.as_radians_per_second().abs();
     let wheel_w = torque.as_newton_metres() * m.wheel_speed(speed).as_radians_per_second().abs();
@@ -196,7 +197,7 @@ pub fn least_stable_speed(power: Power, air: Density, drag_area: DragArea) -> Re
     within("charge-power-limit", p_w, 0.0, 1e6, "W")?;
     within("air-density", rho, 0.3, 2.0, "kg/m³")?;
     within("drag-area", cda_m2, 0.05, 10.0, "m²")?;
-    Ok(Speed::metres_per_second(libm::cbrt(p_w / (rho * cda_m2))))
+    Ok(Speed::metres_per_second(math::cbrt(p_w / (rho * cda_m2))))
 }
 
 /// Bounds on the gain of the speed loop: [`HOLD_GAIN`].
@@ -281,7 +282,7 @@ fn first_balance(
 ) -> Result<Option<Balance>, OutOfRange> {
     let start_m_s = from.as_metres_per_second();
     within("speed", start_m_s, 0.0, FASTEST_M_S, "m/s")?;
-    let at = |v_m_s: f64| Ok(against(Speed::metres_per_second(v_m_s))? > Force::ZERO);
+    let at = |v_m_s: Number| Ok(against(Speed::metres_per_second(v_m_s))? > Force::ZERO);
     // A nanometre per second on, or a balance found before would be found again.
     let mut low = (start_m_s + 1e-9).min(FASTEST_M_S);
     let brakes = at(low)?;

@@ -6,9 +6,15 @@
 //!
 //! Each formula has a [`Formula`] beside it with its equation, source, valid range, what is left out and what checks
 //! it; [`formulas`] lists them all.
+//!
+//! A formula is written once, over [`one::Number`], and compiled twice: here for one number, in [`abreast`] for eight.
 
+#![allow(clippy::useless_conversion, reason = "what makes eight numbers of one makes nothing of one")]
+
+pub mod abreast;
 mod checked;
 mod formula;
+pub mod one;
 
 pub mod anchor;
 pub mod axle_section;
@@ -39,6 +45,7 @@ pub mod voltage;
 pub mod wheel;
 
 pub use formula::{Formula, OutOfRange};
+use one::{Number, math, si};
 
 /// All formulas, module by module.
 pub fn formulas() -> impl Iterator<Item = &'static Formula> {

@@ -1,10 +1,10 @@
 //! The clutch lock: what torque it sees, and the welds, pins or keys that carry it.
 
-use crate::checked::{count, length_mm, ratio, size_mm, torque_nm};
-use crate::formula::within;
+use super::checked::within;
+use super::checked::{count, length_mm, ratio, size_mm, torque_nm};
+use super::si::{Length, Ratio, Stress, Torque, WheelTorque};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::{PI, TAU};
-use quantity::{Length, Ratio, Stress, Torque, WheelTorque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&LOCK_TORQUE, &WELD_SHEAR, &PIN_SHEAR, &KEY_SHEAR];
@@ -78,7 +78,7 @@ pub fn lock_torque(
     let n = ratio("gear-ratio", gear_ratio, if geared { 1.1 } else { 1.0 }, 100.0)?;
     let eta = ratio("gear-efficiency", efficiency, 0.5, 1.0)?;
     let factor = match place {
-        LockPlace::RingToShell => 1.0,
+        LockPlace::RingToShell => 1.0.into(),
         LockPlace::CarrierToAxle => (n + 1.0) / n,
         LockPlace::RingToAxle => (n - 1.0) / n,
         LockPlace::Rotor => 1.0 / (n * eta),

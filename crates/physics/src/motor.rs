@@ -1,9 +1,10 @@
 //! The motor with its gears: flux, resistance, torque and drag.
 
-use crate::formula::within;
+use super::checked::within;
+use super::si::*;
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[
@@ -120,10 +121,10 @@ pub const TORQUE_FIT: Formula = Formula {
 };
 
 /// Temperature coefficient of the resistance of copper at 20 °C (IEC 60028).
-pub const COPPER_COEFFICIENT: TemperatureCoefficient = TemperatureCoefficient::per_kelvin(0.00393);
+pub const COPPER_COEFFICIENT: quantity::TemperatureCoefficient = quantity::TemperatureCoefficient::per_kelvin(0.00393);
 
 /// The temperature to which a motor's facts are stated.
-pub const STATED_AT: Temperature = Temperature::celsius(20.0);
+pub const STATED_AT: quantity::Temperature = quantity::Temperature::celsius(20.0);
 
 /// Which way the motor's torque acts on the rolling bicycle.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -210,7 +211,7 @@ impl Motor {
         within("magnet-flux-factor", magnet_factor, 0.05, 2.0, "one")?;
         Ok(Machine {
             reduction,
-            pole_pairs: f64::from(self.pole_pairs),
+            pole_pairs: self.pole_pairs.into(),
             lambda_wb: lambda_wb * magnet_factor,
             droop: self.flux_droop.as_per_ampere(),
             r_ohm: r_ohm * copper_factor(winding),
@@ -224,7 +225,7 @@ impl Motor {
 }
 
 /// Resistance of copper at a temperature over that at 20 °C.
-fn copper_factor(winding: Temperature) -> f64 {
+fn copper_factor(winding: Temperature) -> Number {
     1.0 + COPPER_COEFFICIENT.as_per_kelvin() * (winding.as_celsius() - STATED_AT.as_celsius())
 }
 
@@ -233,15 +234,15 @@ fn copper_factor(winding: Temperature) -> f64 {
 /// Currents are amplitudes, zero or positive, except where "signed" is said.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Machine {
-    pub(crate) reduction: f64,
-    pub(crate) pole_pairs: f64,
-    pub(crate) lambda_wb: f64,
-    pub(crate) droop: f64,
-    pub(crate) r_ohm: f64,
-    pub(crate) l_h: f64,
-    pub(crate) t_h: f64,
-    pub(crate) k_e: f64,
-    pub(crate) eta: f64,
+    pub(crate) reduction: Number,
+    pub(crate) pole_pairs: Number,
+    pub(crate) lambda_wb: Number,
+    pub(crate) droop: Number,
+    pub(crate) r_ohm: Number,
+    pub(crate) l_h: Number,
+    pub(crate) t_h: Number,
+    pub(crate) k_e: Number,
+    pub(crate) eta: Number,
     pub(crate) commutation: Commutation,
 }
 
@@ -281,16 +282,16 @@ impl Machine {
         FluxLinkage::webers(self.flux_wb(current.as_amperes()))
     }
 
-    pub(crate) const fn flux_droop(&self) -> f64 {
+    pub(crate) const fn flux_droop(&self) -> Number {
         self.droop
     }
 
-    pub(crate) fn flux_wb(&self, i_a: f64) -> f64 {
+    pub(crate) fn flux_wb(&self, i_a: Number) -> Number {
         self.lambda_wb / (1.0 + self.droop * i_a.abs())
     }
 
     /// Torque at no droop per ampere.
-    pub(crate) fn torque_per_ampere(&self) -> f64 {
+    pub(crate) fn torque_per_ampere(&self) -> Number {
         self.commutation.torque_factor() * self.pole_pairs * self.lambda_wb
     }
 
@@ -308,8 +309,8 @@ impl Machine {
         if torque_nm >= 0.0 && room > 0.0 && torque_nm.is_finite() {
             return Ok(PhaseCurrent::amperes(torque_nm / room));
         }
-        let high = if self.droop > 0.0 { per_ampere / self.droop } else { f64::MAX };
-        Err(OutOfRange { what: "rotor-torque", value: torque_nm, low: 0.0, high, unit: "N·m" })
+        let high = math::if_above(self.droop, 0.0, per_ampere / self.droop, f64::MAX);
+        Err(OutOfRange { what: "rotor-torque", value: torque_nm.into(), low: 0.0, high: high.into(), unit: "N·m" })
     }
 
     /// Drag at the rotor: [`ROTOR_DRAG`].
@@ -326,7 +327,7 @@ impl Machine {
             return (low + high) / 2.0;
         }
         let shaft_nm = airgap.as_newton_metres() - omega.signum() * self.rotor_drag(speed).as_newton_metres();
-        let eta = if shaft_nm * omega >= 0.0 { self.eta } else { 1.0 / self.eta };
+        let eta = math::if_above(0.0, shaft_nm * omega, 1.0 / self.eta, self.eta);
         WheelTorque::newton_metres(self.reduction * eta * shaft_nm)
     }
 
@@ -386,7 +387,7 @@ impl Machine {
         Power::watts(self.copper_w(current.as_amperes()))
     }
 
-    pub(crate) fn copper_w(&self, i_a: f64) -> f64 {
+    pub(crate) fn copper_w(&self, i_a: Number) -> Number {
         self.commutation.copper_factor() * self.r_ohm * i_a * i_a
     }
 }
@@ -402,7 +403,7 @@ pub fn fit_torque(
     within("pole-pairs", f64::from(pole_pairs), 1.0, 200.0, "pairs")?;
     within("torque-points", points.len() as f64, 2.0, 1e6, "points")?;
     // Unknowns A and B in u·A + v·B = 1, u = T/î, v = T: the residual is the relative error of the torque.
-    let (mut uu, mut uv, mut vv, mut u_sum, mut v_sum) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    let (mut uu, mut uv, mut vv, mut u_sum, mut v_sum) = [Number::from(0.0); 5].into();
     for (current, torque) in points {
         let (i_a, torque_nm) = (current.as_amperes(), torque.as_newton_metres());
         within("torque-point-current", i_a, 1e-3, 1e4, "A")?;
@@ -439,7 +440,7 @@ pub fn tyre_force(torque: WheelTorque, radius: Length) -> Result<Force, OutOfRan
 
 /// Revolutions per minute to the rotor's angular speed and Kv (per volt line to line, peak) to flux linkage:
 /// `λ = 60/(√3·2π·p·Kv)`.
-pub fn flux_from_kv(pole_pairs: u32, rpm_per_volt_peak: f64) -> Result<FluxLinkage, OutOfRange> {
+pub fn flux_from_kv(pole_pairs: u32, rpm_per_volt_peak: Number) -> Result<FluxLinkage, OutOfRange> {
     within("pole-pairs", f64::from(pole_pairs), 1.0, 200.0, "pairs")?;
     within("speed-constant", rpm_per_volt_peak, 0.01, 1e5, "rpm/V")?;
     Ok(FluxLinkage::webers(60.0 / (3f64.sqrt() * 2.0 * PI * f64::from(pole_pairs) * rpm_per_volt_peak)))

@@ -1,10 +1,11 @@
 //! A pinching torque arm: jaws that bolts squeeze onto the axle's flats.
 
-use crate::checked::{force_n, length_mm, size_mm, strength_mpa, torque_nm};
-use crate::formula::within;
-use crate::thread::Thread;
+use super::Number;
+use super::checked::within;
+use super::checked::{force_n, length_mm, size_mm, strength_mpa, torque_nm};
+use super::si::{Force, Length, Stress, Torque};
+use super::thread::Thread;
 use crate::{Formula, OutOfRange};
-use quantity::{Force, Length, Stress, Torque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&GAP, &NO_YIELD, &PRESSURE, &PLASTIC, &ONE_SIDED, &BOLT_SWING, &BOLT_ENDURANCE];
@@ -82,8 +83,8 @@ pub const BOLT_ENDURANCE: Formula = Formula {
 /// The contact of jaws and flats.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Jaw {
-    b_mm: f64,
-    t_mm: f64,
+    b_mm: Number,
+    t_mm: Number,
 }
 
 impl Jaw {

@@ -1,7 +1,7 @@
 //! What readings on the bench mean: thread budget, centre of mass from a scale, amplitude from three clamp readings.
 
+use crate::checked::within;
 use crate::checked::{length_mm, size_mm};
-use crate::formula::within;
 use crate::thread::Thread;
 use crate::{Formula, OutOfRange};
 use quantity::{Length, Mass, PhaseCurrent, Ratio};

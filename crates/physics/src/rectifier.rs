@@ -1,10 +1,11 @@
 //! Too fast: the motor's own volts exceed the supply and the controller's diodes charge by themselves.
 
-use crate::formula::within;
-use crate::motor::Machine;
+use super::Number;
+use super::checked::within;
+use super::motor::Machine;
+use super::si::*;
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&FORCED_CHARGE];
@@ -70,7 +71,7 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
     within("supply-resistance", pack_ohm, 0.0, 100.0, "Ω")?;
     let stiff = Stiff { e_v, line_v, r, x };
     // The current falls as the bus rises, so the two meet once, between none and what a stiff bus takes.
-    let (mut low, mut high) = (0.0, stiff.current_a(u_v));
+    let (mut low, mut high) = (Number::from(0.0), stiff.current_a(u_v));
     let mut i_dc = high;
     while pack_ohm > 0.0 && high - low > 1e-13 * high {
         i_dc = low + (high - low) / 2.0;
@@ -92,14 +93,14 @@ pub fn forced_charge(m: &Machine, speed: RotorSpeed, supply: &Supply) -> Result<
 
 /// The bridge at one speed on a bus that does not give way.
 struct Stiff {
-    e_v: f64,
-    line_v: f64,
-    r: f64,
-    x: f64,
+    e_v: Number,
+    line_v: Number,
+    r: Number,
+    x: Number,
 }
 
 impl Stiff {
-    fn current_a(&self, bus_v: f64) -> f64 {
+    fn current_a(&self, bus_v: Number) -> Number {
         let Self { e_v, line_v, r, x } = *self;
         let k = line_v / bus_v;
         if k <= 1.3 {

@@ -1,8 +1,9 @@
 //! Forces of road and air, and the density of the air.
 
-use crate::formula::within;
+use super::checked::within;
+use super::math;
+use super::si::*;
 use crate::{Formula, OutOfRange};
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&ROAD_FORCE, &AIR_DENSITY];
@@ -74,7 +75,7 @@ pub fn air_density(temperature: Temperature, pressure: Pressure, humidity: Ratio
     within("air-temperature", t_c, -30.0, 50.0, "°C")?;
     within("air-pressure", pressure.as_hectopascals(), 600.0, 1100.0, "hPa")?;
     within("humidity", humidity.get(), 0.0, 1.0, "one")?;
-    let saturated = libm::exp(1.237_884_7e-5 * t * t - 1.912_131_6e-2 * t + 33.937_110_47 - 6.343_164_5e3 / t);
+    let saturated = math::exp(1.237_884_7e-5 * t * t - 1.912_131_6e-2 * t + 33.937_110_47 - 6.343_164_5e3 / t);
     let enhance = 1.000_62 + 3.14e-8 * p + 5.6e-7 * t_c * t_c;
     let x_v = humidity.get() * enhance * saturated / p;
     let pt = p / t;

@@ -1,9 +1,10 @@
 //! Motor wires shorted: a locked hub brakes by itself, often harder than anything commanded.
 
+use super::motor::Machine;
+use super::si::*;
+use super::{Number, math};
 use crate::Formula;
-use crate::motor::Machine;
 use core::f64::consts::PI;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&STEADY_SHORT, &WORST_SHORT, &SUDDEN_SHORT, &FIRST_PEAK];
@@ -50,7 +51,7 @@ pub const FIRST_PEAK: Formula = Formula {
     checked_by: "validates_demagnetising_peak (PHYSICS-DETAIL T21), validates_every_covered_value (SciPy, solvers.csv)",
 };
 
-fn lambda_squared_p(m: &Machine) -> f64 {
+fn lambda_squared_p(m: &Machine) -> Number {
     let lambda_wb = m.flux_linkage().as_webers();
     let pairs = m.electrical_speed(RotorSpeed::radians_per_second(1.0)).as_radians_per_second();
     pairs * lambda_wb * lambda_wb
@@ -92,14 +93,14 @@ pub fn first_peak(m: &Machine, speed: RotorSpeed, before: PhaseCurrent) -> First
     let (r, l) = (m.phase_resistance().as_ohms(), m.phase_inductance().as_henries());
     let (lambda_wb, before_a) = (m.flux_linkage().as_webers(), before.as_amperes());
     let x = omega * l;
-    let (mut along_a, mut across_a) = (0.0f64, before_a.min(0.0));
+    let (mut along_a, mut across_a) = (Number::from(0.0), before_a.min(0.0));
     if x > 0.0 {
         let z2 = r * r + x * x;
         let steady = (-omega * lambda_wb * x / z2, -omega * lambda_wb * r / z2);
         let start = (-steady.0, before_a - steady.1);
-        let phi = libm::atan2(omega * before_a, (omega * lambda_wb + before_a * r) / l);
-        let at = |theta: f64| {
-            let (left, sin, cos) = (libm::exp(-r / x * theta), libm::sin(theta), libm::cos(theta));
+        let phi = math::atan2(omega * before_a, (omega * lambda_wb + before_a * r) / l);
+        let at = |theta: Number| {
+            let (left, sin, cos) = (math::exp(-r / x * theta), math::sin(theta), math::cos(theta));
             (steady.0 + left * (start.0 * cos + start.1 * sin), steady.1 + left * (start.1 * cos - start.0 * sin))
         };
         let quarter = phi + PI / 2.0;

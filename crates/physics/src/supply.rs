@@ -1,9 +1,10 @@
 //! Between motor and battery: power at the supply, the current that a charge limit leaves, and when braking costs charge.
 
-use crate::formula::within;
-use crate::motor::Machine;
+use super::checked::within;
+use super::motor::Machine;
+use super::si::*;
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_RECOVERY, &BEST_RECOVERY, &FADE_DRAW];
@@ -103,17 +104,17 @@ pub fn driving_power(
     Power::watts(lost_w(m, inverter, current, bus) + airgap_w(m, speed, current))
 }
 
-fn r_ohm(m: &Machine, inverter: &Inverter) -> f64 {
+fn r_ohm(m: &Machine, inverter: &Inverter) -> Number {
     m.phase_resistance().as_ohms() + inverter.switches.as_ohms()
 }
-fn airgap_w(m: &Machine, speed: RotorSpeed, current: PhaseCurrent) -> f64 {
+fn airgap_w(m: &Machine, speed: RotorSpeed, current: PhaseCurrent) -> Number {
     m.airgap_torque(current).as_newton_metres() * speed.as_radians_per_second()
 }
-fn lost_w(m: &Machine, inverter: &Inverter, current: PhaseCurrent, bus: Voltage) -> f64 {
+fn lost_w(m: &Machine, inverter: &Inverter, current: PhaseCurrent, bus: Voltage) -> Number {
     let i_a = current.as_amperes();
     m.commutation.copper_factor() * r_ohm(m, inverter) * i_a * i_a + extra_w(inverter, i_a, bus)
 }
-fn extra_w(inverter: &Inverter, i_a: f64, bus: Voltage) -> f64 {
+fn extra_w(inverter: &Inverter, i_a: Number, bus: Voltage) -> Number {
     inverter.switching.get() * bus.as_volts() * i_a + inverter.standby.as_watts()
 }
 
@@ -137,7 +138,7 @@ pub fn charge_limit_current(
     let switching_v = inverter.switching.get() * bus.as_volts();
     // Charging power over current is concave, so Newton's tangents from zero meet the smaller root from below and
     // never step over it; where they turn downward first, there is none.
-    let mut i_a = 0.0;
+    let mut i_a = Number::from(0.0);
     for _ in 0..200 {
         let bent = 1.0 + m.flux_droop() * i_a;
         let over_w = per_flux * m.flux_wb(i_a) * i_a - k_r * r * i_a * i_a - switching_v * i_a - need_w;
@@ -146,7 +147,9 @@ pub fn charge_limit_current(
             return Ok(None);
         }
         let step = -over_w / slope_v;
-        if step <= 1e-13 * i_a {
+        // Nothing any more where it is near enough.
+        let step = math::if_above(step, 1e-13 * i_a, step, 0.0);
+        if step == 0.0 {
             break;
         }
         i_a += step;
@@ -206,14 +209,14 @@ pub fn best_recovery(
 ) -> Result<Option<BestRecovery>, OutOfRange> {
     within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
     let per_flux = m.commutation.torque_factor() * m.electrical_speed(speed).as_radians_per_second();
-    let (emf_v, droop) = (per_flux * m.flux_wb(0.0), m.flux_droop());
+    let (emf_v, droop) = (per_flux * m.flux_wb(0.0.into()), m.flux_droop());
     let switching_v = inverter.switching.get() * bus.as_volts();
     let twice_r = 2.0 * m.commutation.copper_factor() * r_ohm(m, inverter);
     if emf_v <= switching_v {
         return Ok(None);
     }
     // The slope of the charging power falls and is bent upwards, so Newton's tangents from zero never step over its root.
-    let mut i_a = 0.0;
+    let mut i_a = Number::from(0.0);
     for _ in 0..200 {
         let bent = 1.0 + droop * i_a;
         let slope_v = emf_v / (bent * bent) - switching_v - twice_r * i_a;
@@ -250,7 +253,7 @@ pub fn fade_draw(m: &Machine, inverter: &Inverter, fade: &Fade, bus: Voltage) ->
     within("fade-end-speed", none, 0.0, full, "rad/s")?;
     within("phase-current", i_a, 1e-6, 1e5, "A")?;
     let inverter = Inverter { standby: Power::ZERO, ..*inverter };
-    let drawn_w = |s: f64| {
+    let drawn_w = |s: Number| {
         let speed = RotorSpeed::radians_per_second(none + s * (full - none));
         braking_power(m, &inverter, speed, PhaseCurrent::amperes(i_a * s), bus).as_watts()
     };
@@ -259,18 +262,18 @@ pub fn fade_draw(m: &Machine, inverter: &Inverter, fade: &Fade, bus: Voltage) ->
     let a_w = m.commutation.copper_factor() * r_ohm(m, &inverter) * i_a * i_a;
     let b_w = m.torque_per_ampere() * i_a * (full - none - c * none);
     let bend = if c > 0.0 {
-        (libm::cbrt(b_w / a_w) - 1.0) / c
+        (math::cbrt(b_w / a_w) - 1.0) / c
     } else if b_w > a_w {
-        1.0
+        1.0.into()
     } else {
-        0.0
+        0.0.into()
     };
     let bend = bend.clamp(0.0, 1.0);
     // Up to there one top: by thirds.
-    let (mut low, mut high) = (0.0, bend);
+    let (mut low, mut high) = (Number::from(0.0), bend);
     for _ in 0..100 {
         let (one, two) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
         if drawn_w(one) < drawn_w(two) { low = one } else { high = two }
     }
-    Ok(Power::watts(drawn_w(low).max(drawn_w(bend)).max(drawn_w(1.0)).max(0.0)))
+    Ok(Power::watts(drawn_w(low).max(drawn_w(bend)).max(drawn_w(1.0.into())).max(0.0)))
 }

@@ -1,10 +1,11 @@
 //! Metric threads: sizes, net section with flats and bore, and what strips.
 
-use crate::checked::{length_mm, size_mm, strength_mpa};
-use crate::formula::within;
+use super::checked::within;
+use super::checked::{length_mm, size_mm, strength_mpa};
+use super::si::{Area, Force, Length, Ratio, Stress};
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::{Area, Force, Length, Ratio, Stress};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] =
@@ -89,8 +90,8 @@ const SHEAR_OVER_TENSILE: f64 = 0.6;
 /// A metric thread.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Thread {
-    d_mm: f64,
-    p_mm: f64,
+    d_mm: Number,
+    p_mm: Number,
 }
 
 impl Thread {
@@ -105,56 +106,56 @@ impl Thread {
     }
 
     /// Nominal (outer) diameter d.
-    pub const fn nominal(self) -> Length {
+    pub fn nominal(self) -> Length {
         Length::millimetres(self.d_mm)
     }
 
     /// Pitch P.
-    pub const fn pitch(self) -> Length {
+    pub fn pitch(self) -> Length {
         Length::millimetres(self.p_mm)
     }
 
     /// Pitch diameter d2 ([`PROFILE`]).
-    pub const fn pitch_diameter(self) -> Length {
+    pub fn pitch_diameter(self) -> Length {
         Length::millimetres(self.d2_mm())
     }
 
     /// Minor diameter of the external thread at its rounded root, d3 ([`PROFILE`]).
-    pub const fn root_diameter(self) -> Length {
+    pub fn root_diameter(self) -> Length {
         Length::millimetres(self.d3_mm())
     }
 
     /// Minor diameter of the internal thread, D1 ([`PROFILE`]).
-    pub const fn internal_minor_diameter(self) -> Length {
+    pub fn internal_minor_diameter(self) -> Length {
         Length::millimetres(self.d1_mm())
     }
 
     /// Diameter of the stress area, d_s = (d2 + d3)/2.
-    pub const fn stress_diameter(self) -> Length {
+    pub fn stress_diameter(self) -> Length {
         Length::millimetres(self.ds_mm())
     }
 
     /// Stress area of the solid round thread ([`STRESS_AREA`]).
-    pub const fn stress_area(self) -> Area {
+    pub fn stress_area(self) -> Area {
         Area::square_millimetres(PI / 4.0 * self.ds_mm() * self.ds_mm())
     }
 
-    pub(crate) const fn nominal_mm(self) -> f64 {
+    pub(crate) const fn nominal_mm(self) -> Number {
         self.d_mm
     }
-    pub(crate) const fn pitch_mm(self) -> f64 {
+    pub(crate) const fn pitch_mm(self) -> Number {
         self.p_mm
     }
-    pub(crate) const fn d2_mm(self) -> f64 {
+    pub(crate) fn d2_mm(self) -> Number {
         self.d_mm - 0.649_519 * self.p_mm
     }
-    pub(crate) const fn d3_mm(self) -> f64 {
+    pub(crate) fn d3_mm(self) -> Number {
         self.d_mm - 1.226_869 * self.p_mm
     }
-    pub(crate) const fn d1_mm(self) -> f64 {
+    pub(crate) fn d1_mm(self) -> Number {
         self.d_mm - 1.082_532 * self.p_mm
     }
-    pub(crate) const fn ds_mm(self) -> f64 {
+    pub(crate) fn ds_mm(self) -> Number {
         (self.d2_mm() + self.d3_mm()) / 2.0
     }
 }
@@ -164,14 +165,14 @@ impl Thread {
 pub struct ThreadedSection {
     thread: Thread,
     /// Width across the flats; the nominal diameter where there are none.
-    s_mm: f64,
-    bore_mm: f64,
+    s_mm: Number,
+    bore_mm: Number,
 }
 
 impl ThreadedSection {
     /// A solid round thread: an ordinary bolt.
-    pub const fn solid(thread: Thread) -> Self {
-        Self { thread, s_mm: thread.nominal_mm(), bore_mm: 0.0 }
+    pub fn solid(thread: Thread) -> Self {
+        Self { thread, s_mm: thread.nominal_mm(), bore_mm: 0.0.into() }
     }
 
     /// With two flats (`None`: round) and a bore (zero: solid).
@@ -193,12 +194,12 @@ impl ThreadedSection {
     }
 
     /// Width across the flats; the nominal diameter where there are none.
-    pub const fn across_flats(self) -> Length {
+    pub fn across_flats(self) -> Length {
         Length::millimetres(self.s_mm)
     }
 
     /// Diameter of the bore.
-    pub const fn bore(self) -> Length {
+    pub fn bore(self) -> Length {
         Length::millimetres(self.bore_mm)
     }
 
@@ -207,32 +208,32 @@ impl ThreadedSection {
         Area::square_millimetres(self.net_area_mm2())
     }
 
-    pub(crate) fn net_area_mm2(self) -> f64 {
+    pub(crate) fn net_area_mm2(self) -> Number {
         flatted_circle_mm2(self.thread.ds_mm(), self.s_mm) - PI / 4.0 * self.bore_mm * self.bore_mm
     }
 
     /// Fully plastic torsion modulus in mm³ ([`TORSION_MODULUS`]).
-    pub(crate) fn plastic_torsion_modulus_mm3(self) -> f64 {
+    pub(crate) fn plastic_torsion_modulus_mm3(self) -> Number {
         let (ds, db) = (self.thread.ds_mm(), self.bore_mm);
         PI * (ds * ds * ds - db * db * db) / 12.0
     }
 
-    pub(crate) const fn s_mm(self) -> f64 {
+    pub(crate) const fn s_mm(self) -> Number {
         self.s_mm
     }
-    pub(crate) const fn bore_mm(self) -> f64 {
+    pub(crate) const fn bore_mm(self) -> Number {
         self.bore_mm
     }
 }
 
 /// Area of a circle of diameter `d_mm` between two flats `s_mm` apart.
-pub(crate) fn flatted_circle_mm2(d_mm: f64, s_mm: f64) -> f64 {
+pub(crate) fn flatted_circle_mm2(d_mm: Number, s_mm: Number) -> Number {
     let circle = PI / 4.0 * d_mm * d_mm;
     if s_mm >= d_mm {
         return circle;
     }
     let cos = s_mm / d_mm;
-    circle - d_mm * d_mm / 2.0 * (libm::acos(cos) - cos * (1.0 - cos * cos).sqrt())
+    circle - d_mm * d_mm / 2.0 * (math::acos(cos) - cos * (1.0 - cos * cos).sqrt())
 }
 
 /// Share of a circle of the given diameter that lies between the flats ([`ARC_FRACTION`]).
@@ -245,8 +246,8 @@ pub fn arc_fraction(across_flats: Length, diameter: Length) -> Result<Ratio, Out
     Ok(Ratio::new(arc_share(s_mm, d_mm)))
 }
 
-fn arc_share(s_mm: f64, d_mm: f64) -> f64 {
-    if s_mm >= d_mm { 1.0 } else { 1.0 - 2.0 / PI * libm::acos(s_mm / d_mm) }
+fn arc_share(s_mm: Number, d_mm: Number) -> Number {
+    math::if_above(d_mm, s_mm, 1.0 - 2.0 / PI * math::acos(s_mm / d_mm), 1.0)
 }
 
 /// The four diameters that decide which thread strips.
@@ -264,7 +265,7 @@ pub struct StripFit {
 
 impl StripFit {
     /// The basic sizes: no tolerance.
-    pub const fn basic(thread: Thread) -> Self {
+    pub fn basic(thread: Thread) -> Self {
         Self {
             external_major: thread.nominal(),
             external_pitch: thread.pitch_diameter(),
@@ -290,7 +291,7 @@ pub struct StripAreas {
 pub fn strip_areas(section: ThreadedSection, fit: StripFit, engagement: Length) -> Result<StripAreas, OutOfRange> {
     let (thread, p) = (section.thread, section.thread.p_mm);
     let l_mm = length_mm("engagement", engagement, 0.1, 200.0)?;
-    let near = |what, value, basic: f64| length_mm(what, value, basic - 0.2 * p, basic + 0.2 * p);
+    let near = |what, value, basic: Number| length_mm(what, value, basic - 0.2 * p, basic + 0.2 * p);
     let d = near("external-major-diameter", fit.external_major, thread.d_mm)?;
     let d2 = near("external-pitch-diameter", fit.external_pitch, thread.d2_mm())?;
     let d1 = near("internal-minor-diameter", fit.internal_minor, thread.d1_mm())?;

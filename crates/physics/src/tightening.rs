@@ -1,11 +1,12 @@
 //! Nut torque and preload: friction, stress while tightening, loss afterwards, the most a nut may get.
 
-use crate::checked::{force_n, friction, length_mm, ratio, size_mm, strength_mpa, torque_nm};
-use crate::formula::within;
-use crate::thread::{StripForces, Thread, ThreadedSection};
+use super::checked::within;
+use super::checked::{force_n, friction, length_mm, ratio, size_mm, strength_mpa, torque_nm};
+use super::si::{Compliance, Force, Friction, Length, Ratio, Stress, Torque};
+use super::thread::{StripForces, Thread, ThreadedSection};
+use super::{Number, math};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::{Compliance, Force, Friction, Length, Ratio, Stress, Torque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[
@@ -140,11 +141,11 @@ pub fn face_mean_diameter(inner: Length, outer: Length) -> Result<Length, OutOfR
 }
 
 /// Lever arms of one newton of preload, in mm: turning up the thread's slope and against its friction.
-pub(crate) fn thread_arms_mm(thread: Thread, friction: f64) -> (f64, f64) {
+pub(crate) fn thread_arms_mm(thread: Thread, friction: Number) -> (Number, Number) {
     (thread.pitch_mm() / (2.0 * PI), friction * thread.d2_mm() / (2.0 * COS_30))
 }
 
-fn arms_mm(turning: &Turning) -> Result<(f64, f64), OutOfRange> {
+fn arms_mm(turning: &Turning) -> Result<(Number, Number), OutOfRange> {
     let mu_t = friction("thread-friction", turning.thread_friction)?;
     let mu_f = friction("face-friction", turning.face_friction)?;
     let d_mm = turning.thread.nominal_mm();
@@ -202,7 +203,7 @@ pub fn stress_while_tightening(
     Ok(Stress::megapascals(force * stress_per_newton_mpa(section, thread_friction)?))
 }
 
-fn stress_per_newton_mpa(section: ThreadedSection, thread_friction: Friction) -> Result<f64, OutOfRange> {
+fn stress_per_newton_mpa(section: ThreadedSection, thread_friction: Friction) -> Result<Number, OutOfRange> {
     let (slope_mm, rub_mm) = thread_arms_mm(section.thread(), friction("thread-friction", thread_friction)?);
     let sigma = 1.0 / section.net_area_mm2();
     let tau = (slope_mm + rub_mm) / section.plastic_torsion_modulus_mm3();
@@ -284,8 +285,8 @@ pub fn bolt_compliance(section: ThreadedSection, clamped: Length, modulus: Stres
     let e_mpa = strength_mpa("elastic-modulus", modulus)?;
     let d_mm = section.thread().nominal_mm();
     let bore_mm2 = PI / 4.0 * section.bore_mm() * section.bore_mm();
-    let root_mm2 = crate::thread::flatted_circle_mm2(section.thread().d3_mm(), section.s_mm()) - bore_mm2;
-    let nominal_mm2 = crate::thread::flatted_circle_mm2(d_mm, section.s_mm()) - bore_mm2;
+    let root_mm2 = super::thread::flatted_circle_mm2(section.thread().d3_mm(), section.s_mm()) - bore_mm2;
+    let nominal_mm2 = super::thread::flatted_circle_mm2(d_mm, section.s_mm()) - bore_mm2;
     let per_e = (l_mm + 0.5 * d_mm) / root_mm2 + 0.4 * d_mm / nominal_mm2;
     Ok(Compliance::millimetres_per_newton(per_e / e_mpa))
 }
@@ -322,7 +323,7 @@ pub fn plate_compliance(
     let w = length_mm("bearing-diameter", bearing, h * 1.01, 2000.0)?;
     let wide = w + size_mm("clamped-length", thickness)? * CONE_TAN;
     let e_mpa = strength_mpa("elastic-modulus", modulus)?;
-    let log = libm::log((w + h) * (wide - h) / ((w - h) * (wide + h)));
+    let log = math::log((w + h) * (wide - h) / ((w - h) * (wide + h)));
     Ok(Compliance::millimetres_per_newton(2.0 * log / (e_mpa * PI * h * CONE_TAN)))
 }
 

@@ -1,6 +1,6 @@
 //! What speeding up and slowing down adds to the steady torques: at the axle, in the gears, for the rider.
 
-use crate::formula::within;
+use crate::checked::within;
 use crate::{Formula, OutOfRange};
 use quantity::*;
 

@@ -1,6 +1,6 @@
 //! A rider on the road: pedalling, chain, wheel bearings, and the air that cools a hub.
 
-use crate::formula::within;
+use crate::checked::within;
 use crate::road::{OnRoad, road_force};
 use crate::{Formula, OutOfRange};
 use quantity::*;

@@ -1,8 +1,9 @@
 //! Voltages of the turning motor: steady state, back-EMF, where the supply's voltage ends, field weakening.
 
+use super::Number;
+use super::motor::Machine;
+use super::si::*;
 use crate::Formula;
-use crate::motor::Machine;
-use quantity::*;
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&DQ_VOLTAGES, &LINE_PEAK, &BACK_EMF_SPEED, &VOLTAGE_LIMIT_SPEED, &FIELD_WEAKENING];
@@ -67,7 +68,7 @@ pub struct Dq<T> {
 }
 
 impl Machine {
-    pub(crate) fn emf_v(&self, i_a: f64, speed: ElectricalSpeed) -> f64 {
+    pub(crate) fn emf_v(&self, i_a: Number, speed: ElectricalSpeed) -> Number {
         self.flux_wb(i_a) * speed.as_radians_per_second()
     }
 
@@ -83,7 +84,7 @@ impl Machine {
 
     /// Peak of the back-EMF between two wires, without current: [`LINE_PEAK`].
     pub fn back_emf_peak(&self, speed: RotorSpeed) -> Voltage {
-        Voltage::volts(3f64.sqrt() * self.emf_v(0.0, self.electrical_speed(speed)).abs())
+        Voltage::volts(3f64.sqrt() * self.emf_v(0.0.into(), self.electrical_speed(speed)).abs())
     }
 
     /// Speed at which the back-EMF's peak reaches a voltage (touch limit, controller rating): [`BACK_EMF_SPEED`].

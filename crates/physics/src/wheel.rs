@@ -1,10 +1,10 @@
 //! Spokes and cover screws under a torque that reverses.
 
-use crate::checked::{count, force_n, friction, size_mm, torque_nm};
-use crate::formula::within;
+use super::checked::within;
+use super::checked::{count, force_n, friction, size_mm, torque_nm};
+use super::si::{Force, Friction, Length, Torque, WheelTorque};
 use crate::{Formula, OutOfRange};
 use core::f64::consts::PI;
-use quantity::{Force, Friction, Length, Torque, WheelTorque};
 
 /// All formulas of this module.
 pub const FORMULAS: &[&Formula] = &[&SPOKE_CHANGE, &SPOKE_LEFT, &COVER_SLIP];

@@ -6,6 +6,8 @@
 //!
 //! Invariant: this crate has no dependency, and no public number without a unit in its name.
 
+pub mod abreast;
+mod list;
 pub mod text;
 mod types;
 pub mod units;
@@ -16,6 +18,8 @@ pub use types::*;
 pub trait Quantity: Copy + PartialOrd + core::fmt::Debug + 'static {
     /// The physical dimension.
     const DIMENSION: Dimension;
+    /// The same with eight numbers.
+    type Abreast: abreast::Quantity;
     /// From the value in the coherent SI unit (kelvin for temperature, radian for angle).
     fn from_si(value_si: f64) -> Self;
     /// The value in the coherent SI unit.

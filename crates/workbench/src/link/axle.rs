@@ -1,14 +1,15 @@
 //! From axle to frame: nuts, threads, faces, flats, arms, anchors, and what is left when one of them lets go.
 
+use super::Number;
+use super::formulas::axle_section::{self, AxleSection};
+use super::formulas::flats::{self, SlotFit};
+use super::formulas::motor::Direction;
+use super::formulas::{anchor, axle_state, pinch, short, thread, tightening};
+use super::si::*;
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::{Side, list};
-use physics::axle_section::{self, AxleSection};
-use physics::flats::{self, SlotFit};
-use physics::motor::Direction;
-use physics::{anchor, axle_state, pinch, short, thread, tightening};
-use quantity::*;
 
-fn nm(t: Torque) -> f64 {
+fn nm(t: Torque) -> Number {
     t.as_newton_metres()
 }
 
@@ -22,7 +23,7 @@ pub fn hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 pub fn faces<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let d = w.demand()?;
     let s = w.side(side)?;
-    let half = w.get(list::HOLD_TEST).map_or(0.0, |t| nm(t) / 2.0);
+    let half = w.get(list::HOLD_TEST).map_or(0.0.into(), |t| nm(t) / 2.0);
     Ok(Load::both(
         d.drive.as_newton_metres() / 2.0,
         d.brake.as_newton_metres() / 2.0,
@@ -62,7 +63,7 @@ pub fn flats<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
 
 /// Pressure of the clamped ring on the dropout.
 pub fn dropout<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
-    let pressure = physics::faces::contact_pressure(w.ring(side)?, w.side(side)?.tightened)?;
+    let pressure = super::formulas::faces::contact_pressure(w.ring(side)?, w.side(side)?.tightened)?;
     let limit = w.at(list::DROPOUT_BEARING, side)?;
     Ok(Load::one(pressure.as_megapascals(), limit.as_megapascals()))
 }
@@ -136,7 +137,7 @@ pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let d = w.demand()?;
     let held = w.first_slip()?;
     let slip = w.anchor_slip(i)?;
-    let force = |t: WheelTorque| -> Result<f64, Gap> {
+    let force = |t: WheelTorque| -> Result<Number, Gap> {
         let over = Torque::newton_metres((t.as_newton_metres() - nm(held)).max(0.0));
         Ok(anchor::arm_force(over, w.of_arm(list::ARM_LENGTH, i)?)?.as_newtons())
     };
@@ -208,7 +209,7 @@ pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
     let s = w.get(list::ACROSS_FLATS)?.min(thread.root_diameter());
     let _ = w.section(side)?;
     let section = AxleSection::new(thread.root_diameter(), Some(s), w.at(list::BORE, side)?)?;
-    let stress = |torque: WheelTorque, held: Torque| -> Result<f64, Gap> {
+    let stress = |torque: WheelTorque, held: Torque| -> Result<Number, Gap> {
         // Share between the ends unknown: all of the torque, but no more than this end can pass on before it slips.
         let passed = Torque::newton_metres(torque.as_newton_metres().max(0.0)).min(held);
         let through_nut = passed.min(hold.outer);
@@ -243,7 +244,7 @@ fn fatigue(
     brake: WheelTorque,
     yields: Result<Stress, Gap>,
 ) -> Step {
-    let used = || -> Result<f64, Gap> {
+    let used = || -> Result<Number, Gap> {
         let passed = |t: WheelTorque, held: Torque| {
             let torque = Torque::newton_metres(t.as_newton_metres().max(0.0)).min(held).min(hold.outer);
             axle_section::torsion_bound(section, torque)
@@ -258,7 +259,7 @@ fn fatigue(
         let endurance = axle_section::endurance_limit(tensile, Ratio::new(0.6), Ratio::new(2.2))?;
         Ok(axle_section::fatigue_use(load, endurance, tensile)?.get())
     };
-    let share = used().map_or(f64::NAN, |u| 100.0 * u);
+    let share = used().map_or(f64::NAN, |u| (100.0 * u).into());
     Step::new("fatigue", "", &axle_section::FATIGUE_USE, ("u", share, "%"))
 }
 
@@ -267,7 +268,7 @@ const SATURATED: f64 = 0.8;
 
 /// All three motor wires shorted: the worst steady brake of its own against what is left by plastic limits.
 pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let machine = w.saturated(SATURATED)?;
+    let machine = w.saturated(SATURATED.into())?;
     let (rotor, speed) = short::worst_short(&machine);
     let torque = machine.wheel_torque(rotor * -1.0, speed) * -1.0;
     w.step(|| {

@@ -1,11 +1,12 @@
 //! From motor to road: gears, clutch lock, hub, spokes, and the hand brakes that must stop the bike alone.
 
+use super::formulas::lock::{self, LockPlace, Weld};
+use super::formulas::wheel::{self, Lacing};
+use super::formulas::{gears, hold};
+use super::si::*;
 use super::{Gap, Load, Step, Tape, World};
+use super::{Number, math};
 use crate::fact::list;
-use physics::lock::{self, LockPlace, Weld};
-use physics::wheel::{self, Lacing};
-use physics::{gears, hold};
-use quantity::*;
 
 /// Helical teeth push along the axle, and braking turns that push round: onto a washer or circlip that never carried any.
 pub fn gear_thrust<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
@@ -44,10 +45,10 @@ pub fn gears<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let (n, eta) = (w.get(list::REDUCTION)?, w.get(list::GEAR_EFFICIENCY)?);
     let module = w.get(list::GEAR_MODULE)?;
     let sun_radius = module * (w.get(list::SUN_TEETH)?.get() / 2.0);
-    let planets = w.get(list::PLANETS)?.get() as u32;
-    let form = gears::lewis_factor(Some(w.get(list::PLANET_TEETH)?.get() as u32))?;
+    let planets = math::whole(w.get(list::PLANETS)?.get());
+    let form = gears::lewis_factor(Some(math::whole(w.get(list::PLANET_TEETH)?.get())))?;
     let width = w.get(list::GEAR_WIDTH)?;
-    let stress = |torque: WheelTorque, driving: bool| -> Result<f64, Gap> {
+    let stress = |torque: WheelTorque, driving: bool| -> Result<Number, Gap> {
         let peak = ramped(w, torque)?.as_newton_metres();
         let sun = if driving { peak / (n.get() * eta.get()) } else { peak * eta.get() / n.get() };
         let share = Ratio::new(if planets <= 3 { 1.0 } else { 1.5 });
@@ -91,16 +92,21 @@ pub fn clutch_lock<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let (n, eta) = (w.get(list::REDUCTION)?, w.get(list::GEAR_EFFICIENCY)?);
     let pins = w.is(kind, "pins")?;
     let ring = w.is(kind, "full-ring")?;
-    let stress = |torque: WheelTorque| -> Result<f64, Gap> {
+    let stress = |torque: WheelTorque| -> Result<Number, Gap> {
         let at_lock = lock::lock_torque(ramped(w, torque)?, n, eta, place)?;
         let stress = if pins {
-            lock::pin_shear(at_lock, radius, w.get(list::LOCK_PIN_DIAMETER)?, w.get(list::LOCK_COUNT)?.get() as u32)?
+            lock::pin_shear(
+                at_lock,
+                radius,
+                w.get(list::LOCK_PIN_DIAMETER)?,
+                math::whole(w.get(list::LOCK_COUNT)?.get()),
+            )?
         } else {
             let leg = w.get(list::LOCK_LEG)?;
             let weld = if ring {
                 Weld::Ring
             } else {
-                let number = w.get(list::LOCK_COUNT)?.get() as u32;
+                let number = math::whole(w.get(list::LOCK_COUNT)?.get());
                 Weld::Tacks { number, length: w.get(list::LOCK_TACK_LENGTH)?, missing: u32::from(number > 1) }
             };
             lock::weld_shear(at_lock, radius, leg, weld)?
@@ -117,7 +123,7 @@ pub fn clutch_lock<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Cover screws hold the shell by friction.
 pub fn cover_screws<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let screws = w.get(list::COVER_SCREWS)?.get() as u32;
+    let screws = math::whole(w.get(list::COVER_SCREWS)?.get());
     if screws == 0 {
         return Err(Gap::NotThere);
     }
@@ -134,18 +140,18 @@ pub fn cover_screws<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Spokes that lose tension must keep some.
 pub fn spokes<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let spokes = w.get(list::SPOKES)?.get() as u32;
+    let spokes = math::whole(w.get(list::SPOKES)?.get());
     if spokes == 0 {
         return Err(Gap::NotThere);
     }
-    let crosses = w.get(list::SPOKE_CROSSES)?.get() as u32;
+    let crosses = math::whole(w.get(list::SPOKE_CROSSES)?.get());
     if crosses == 0 {
         return Err(Gap::Cannot("radial-spokes"));
     }
     let lacing =
         Lacing { spokes, crosses, rim_radius: w.get(list::RIM_RADIUS)?, flange_radius: w.get(list::FLANGE_RADIUS)? };
     let d = w.demand()?;
-    let change = |t: WheelTorque| -> Result<f64, Gap> {
+    let change = |t: WheelTorque| -> Result<Number, Gap> {
         let force = wheel::spoke_tension_change(t.max(WheelTorque::ZERO), &lacing)?.as_newtons();
         w.step(|| {
             Step::new("spoke-change", "", &wheel::SPOKE_CHANGE, ("ΔF", force, "N")).put(

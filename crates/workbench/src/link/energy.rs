@@ -1,15 +1,16 @@
 //! From motor to battery: volts, charge, cold, speeds above which the motor brakes by itself, and the hill.
 
+use super::formulas::dump::{self, Dump};
+use super::formulas::motor::{self, Direction};
+use super::formulas::supply::{self, Inverter};
+use super::formulas::{battery, heat, hold, road, voltage};
+use super::si::*;
 use super::{Gap, Load, Step, Tape, World};
+use super::{Number, math};
 use crate::fact::list;
-use physics::dump::{self, Dump};
-use physics::motor::{self, Direction};
-use physics::supply::{self, Inverter};
-use physics::{battery, heat, hold, road, voltage};
-use quantity::*;
 
 /// Charge at which the onset of charging by itself is judged: an almost empty pack has the lowest volts.
-const ALMOST_EMPTY: StateOfCharge = StateOfCharge::new(0.10);
+const ALMOST_EMPTY: quantity::StateOfCharge = quantity::StateOfCharge::new(0.10);
 
 /// The motor's own volts at the usual downhill speed against the controller's rating.
 pub fn controller_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
@@ -28,7 +29,7 @@ pub fn controller_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 /// The usual downhill speed against the speed at which an almost empty pack is charged by the diodes alone.
 pub fn too_fast<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let machine = w.machine()?;
-    let bus = w.bus_at_rest(ALMOST_EMPTY)?;
+    let bus = w.bus_at_rest(ALMOST_EMPTY.into())?;
     let onset = machine.wheel_speed(machine.back_emf_speed(bus)).as_radians_per_second();
     let kmh = Speed::metres_per_second(onset * w.get(list::WHEEL_RADIUS)?.as_metres()).as_kilometres_per_hour();
     w.step(|| {
@@ -44,7 +45,7 @@ pub fn too_fast<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 /// Volts at the motor's plug with the pack out at the usual downhill speed, against 60 V, up to which direct voltage may be
 /// touched in the usual codes (from memory).
 pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    const TOUCH: Voltage = Voltage::volts(60.0);
+    const TOUCH: quantity::Voltage = quantity::Voltage::volts(60.0);
     let volts = w.machine()?.back_emf_peak(w.rotor_downhill()?);
     w.step(|| Step::new("motor-volts", "", &voltage::BACK_EMF_SPEED, ("U", volts.as_volts(), "V")));
     Ok(Load::one(volts.as_volts(), TOUCH.as_volts()))
@@ -106,7 +107,7 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             moments.push((begins, asked, w.hubs()? * power.as_watts()));
         }
     }
-    let mut highest = 0.0_f64;
+    let mut highest = Number::from(0.0);
     for (rotor, current, watts) in moments {
         let dump = Dump {
             bus,
@@ -132,7 +133,7 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 }
 
 /// Charge that the cells and the pack's electronics allow when warm.
-fn rated<T: Tape>(w: &World<'_, T>) -> Result<f64, Gap> {
+fn rated<T: Tape>(w: &World<'_, T>) -> Result<Number, Gap> {
     let cells = w.get(list::CELL_CHARGE)?.as_amperes() * w.get(list::CELLS_PARALLEL)?.get();
     Ok(cells.min(w.get(list::ELECTRONICS_CHARGE)?.as_amperes()))
 }
@@ -154,7 +155,7 @@ pub fn charge_amps<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 /// Into the pack against the room that is left under its full voltage at the agreed charge.
 pub fn charge_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let (_, amps, rest) = charging(w)?;
-    let series = w.get(list::CELLS_SERIES)?.get() as u32;
+    let series = math::whole(w.get(list::CELLS_SERIES)?.get());
     let limit = battery::fold_back(series, w.get(list::CELL_FULL)?, w.get(list::IMBALANCE)?);
     let room = battery::voltage_room(limit, rest, w.get(list::PACK_RESISTANCE)?)?;
     w.step(|| {
@@ -284,9 +285,9 @@ pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     });
     let full = share(end.winding, winding).max(share(end.shell, shell));
     Ok(Load {
-        drive: 0.0,
+        drive: 0.0.into(),
         brake: end.winding.as_celsius(),
         capacity: winding.as_celsius(),
-        full: if full.is_finite() { full.max(0.0) } else { f64::INFINITY },
+        full: math::each(full, |x| if x.is_finite() { x.max(0.0) } else { f64::INFINITY }),
     })
 }

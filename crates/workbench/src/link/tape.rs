@@ -36,15 +36,15 @@ impl Step {
         key: &'static str,
         place: impl Into<String>,
         formula: &'static Formula,
-        result: (&'static str, f64, &'static str),
+        result: (&'static str, impl Into<f64>, &'static str),
     ) -> Self {
         let (symbol, value, unit) = result;
-        Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value, unit } }
+        Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value: value.into(), unit } }
     }
     /// A number that was put in.
     #[must_use]
-    pub fn put(mut self, symbol: &'static str, value: f64, unit: &'static str) -> Self {
-        self.put.push(Put { symbol, value, unit });
+    pub fn put(mut self, symbol: &'static str, value: impl Into<f64>, unit: &'static str) -> Self {
+        self.put.push(Put { symbol, value: value.into(), unit });
         self
     }
 }

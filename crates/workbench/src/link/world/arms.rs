@@ -1,13 +1,14 @@
 //! One draw as a torque arm sees it: its bolts, jaws and anchor.
 
+use super::super::formulas::pinch::{self, Jaw};
+use super::super::formulas::thread::Thread;
+use super::super::formulas::tightening::{self, Turning};
+use super::super::formulas::{anchor, flats};
+use super::super::math;
+use super::super::si::*;
 use super::super::{Gap, Step, Tape};
 use super::World;
 use crate::fact::{Side, list};
-use physics::pinch::{self, Jaw};
-use physics::thread::Thread;
-use physics::tightening::{self, Turning};
-use physics::{anchor, flats};
-use quantity::*;
 use std::sync::OnceLock;
 
 impl<T: Tape> World<'_, T> {
@@ -70,7 +71,7 @@ impl<T: Tape> World<'_, T> {
             )?;
             return Ok(anchor::band_gap_force(clamp)?.min(anchor::band_slip_force(clamp, mu)?).min(wall));
         }
-        let faces = self.of_arm(list::ANCHOR_FACES, i)?.get() as u32;
+        let faces = math::whole(self.of_arm(list::ANCHOR_FACES, i)?.get());
         Ok(anchor::slip_force(clamp, mu, faces, Ratio::new(1.0))?)
     }
 
@@ -126,11 +127,11 @@ pub(super) fn uncrushed(hold: Result<Torque, Gap>) -> Result<Torque, Gap> {
 /// Coarse pitch of the bolts of arms and anchors.
 fn coarse_pitch(diameter: Length) -> Result<Length, Gap> {
     // Read once: this runs in every draw.
-    static COARSE: OnceLock<Vec<(f64, Length)>> = OnceLock::new();
+    static COARSE: OnceLock<Vec<(f64, quantity::Length)>> = OnceLock::new();
     let sizes = COARSE.get_or_init(|| {
         let coarse = evidence::threads::rows().iter().filter(|t| t.series == "coarse");
         coarse.map(|t| (t.diameter.as_millimetres(), t.pitch)).collect()
     });
     let mm = diameter.as_millimetres();
-    sizes.iter().find(|(d, _)| (d - mm).abs() < 0.05).map(|(_, pitch)| *pitch).ok_or(Gap::Cannot("bolt-size"))
+    sizes.iter().find(|(d, _)| (*d - mm).abs() < 0.05).map(|(_, pitch)| (*pitch).into()).ok_or(Gap::Cannot("bolt-size"))
 }

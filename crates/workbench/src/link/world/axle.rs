@@ -1,15 +1,15 @@
 //! One draw as the axle in the frame sees it: nuts, clamped faces, flats, and what holds them all.
 
+use super::super::formulas::axle_section::{self, AxleSection};
+use super::super::formulas::axle_state::{self, Hold, Stop};
+use super::super::formulas::faces::{self, Face, MotorSense, OuterPath, PressureLaw};
+use super::super::formulas::flats::{self, SlotFit};
+use super::super::formulas::thread::{Thread, ThreadedSection};
+use super::super::formulas::tightening::{self, Turning};
+use super::super::si::*;
 use super::super::{Gap, Step, Tape};
 use super::{AxleState, STEEL, SideHold, World};
 use crate::fact::{Side, list};
-use physics::axle_section::{self, AxleSection};
-use physics::axle_state::{self, Hold, Stop};
-use physics::faces::{self, Face, MotorSense, OuterPath, PressureLaw};
-use physics::flats::{self, SlotFit};
-use physics::thread::{Thread, ThreadedSection};
-use physics::tightening::{self, Turning};
-use quantity::*;
 
 impl<T: Tape> World<'_, T> {
     /// The axle's thread.
@@ -75,8 +75,8 @@ impl<T: Tape> World<'_, T> {
         let inner = self.at(list::FACE_INNER, side)?;
         let outer = self.at(list::FACE_OUTER, side)?;
         let clamped = self.clamped_length(side)?;
-        let bolt = tightening::bolt_compliance(section, clamped, STEEL)?;
-        let plates = tightening::plate_compliance(inner, outer, clamped, STEEL)?;
+        let bolt = tightening::bolt_compliance(section, clamped, STEEL.into())?;
+        let plates = tightening::plate_compliance(inner, outer, clamped, STEEL.into())?;
         let settling = self.at(list::SETTLING, side)?;
         let loss = tightening::embedding_loss(settling, bolt, plates)?;
         let clamp = tightening::preload_after_loss(tightened, loss)?;

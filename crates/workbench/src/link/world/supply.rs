@@ -1,19 +1,20 @@
 //! One draw as battery and tyre see it: volts of the resting pack, grip on a wet road.
 
+use super::super::formulas::battery;
+use super::super::formulas::grip::{self, Stance};
+use super::super::si::*;
 use super::super::{Gap, Step, Tape};
+use super::super::{Number, math};
 use super::World;
 use crate::fact::{self, Shape, list};
-use physics::battery;
-use physics::grip::{self, Stance};
-use quantity::*;
 use std::sync::OnceLock;
 
 impl<T: Tape> World<'_, T> {
     /// Volts of the resting pack at a state of charge.
     pub fn bus_at_rest(&self, charge: StateOfCharge) -> Result<Voltage, Gap> {
-        let i = self.raw(list::CHEMISTRY.id())? as usize;
+        let i = math::whole(self.raw(list::CHEMISTRY.id())?) as usize;
         let curve = curves().get(i).map_or(&[][..], Vec::as_slice);
-        Ok(battery::open_circuit(curve, self.get(list::CELLS_SERIES)?.get() as u32, charge)?)
+        Ok(battery::open_circuit(curve, math::whole(self.get(list::CELLS_SERIES)?.get()), charge)?)
     }
 
     /// Volts of the pack charged as far as it may be; where nobody keeps that level, it is full.
@@ -58,14 +59,14 @@ impl<T: Tape> World<'_, T> {
 
     /// An on/off switch brakes at once, also in a stop with the front brake; a rider who feels a variable lever lets go. What
     /// nobody knows counts as the switch.
-    fn front_brake_share(&self) -> f64 {
-        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(false)) { 0.0 } else { 1.0 }
+    fn front_brake_share(&self) -> Number {
+        if matches!(self.is(list::BRAKE_COMMAND.id(), "lever-switch"), Ok(false)) { 0.0.into() } else { 1.0.into() }
     }
 }
 
 /// Open-circuit curves of the chemistries, in the order of the fact's answers.
-fn curves() -> &'static [Vec<(StateOfCharge, Voltage)>] {
-    static CURVES: OnceLock<Vec<Vec<(StateOfCharge, Voltage)>>> = OnceLock::new();
+fn curves() -> &'static [Vec<(quantity::StateOfCharge, quantity::Voltage)>] {
+    static CURVES: OnceLock<Vec<Vec<(quantity::StateOfCharge, quantity::Voltage)>>> = OnceLock::new();
     CURVES.get_or_init(|| {
         let Shape::Choice(tokens) = fact::definition(list::CHEMISTRY.id()).shape else { return Vec::new() };
         tokens.iter().map(|t| evidence::ocv::curve(t)).collect()

@@ -4,25 +4,26 @@ mod arms;
 mod axle;
 mod supply;
 
-use super::{Gap, Off, Step, Tape};
+use super::formulas::axle_state::{self, Peaks};
+use super::formulas::faces::Face;
+use super::formulas::flats::SlotFit;
+use super::formulas::motor::{self, Commutation, Direction, Machine, Motor};
+use super::formulas::road::OnRoad;
+use super::formulas::thread::ThreadedSection;
+use super::si::*;
+use super::{Gap, Of, Off, Step, Tape, apart, forget_apart, read, set_apart};
+use super::{Number, math};
 use crate::fact::{self, ArmKey, FactId, Key, Shape, Side, SideKey, list};
 use core::cell::OnceCell;
-use physics::axle_state::{self, Peaks};
-use physics::faces::Face;
-use physics::flats::SlotFit;
-use physics::motor::{self, Commutation, Direction, Machine, Motor};
-use physics::road::OnRoad;
-use physics::thread::ThreadedSection;
-use quantity::*;
 
 /// Coldest magnet for which torque and volts are judged (a winter start; WORKSHOP defaults).
-const COLD_MAGNET: Temperature = Temperature::celsius(-10.0);
+const COLD_MAGNET: quantity::Temperature = quantity::Temperature::celsius(-10.0);
 /// Fall of a neodymium magnet's flux per kelvin (usual grades, from memory).
-const NEODYMIUM: TemperatureCoefficient = TemperatureCoefficient::per_kelvin(-0.0011);
+const NEODYMIUM: quantity::TemperatureCoefficient = quantity::TemperatureCoefficient::per_kelvin(-0.0011);
 /// Air for the road's resistance: 15 °C at sea level (ISO 2533).
-const AIR: Density = Density::kilograms_per_cubic_metre(1.225);
+const AIR: quantity::Density = quantity::Density::kilograms_per_cubic_metre(1.225);
 /// Steel, for the stiffness of clamped joints.
-const STEEL: Stress = Stress::gigapascals(205.0);
+const STEEL: quantity::Stress = quantity::Stress::gigapascals(205.0);
 
 /// Peaks of motor torque at the shell, with the controller's overshoot and tolerance in them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,8 +67,8 @@ impl<'a> Values<'a> {
     pub(crate) fn among(numbers: &'a [f64], draw: usize, many: usize) -> Self {
         Self { numbers: &numbers[draw.min(numbers.len())..], step: many }
     }
-    fn get(self, id: FactId) -> Option<f64> {
-        self.numbers.get(id.index() * self.step).copied()
+    fn get(self, id: FactId) -> Option<Number> {
+        read(self.numbers, id.index() * self.step)
     }
 }
 
@@ -92,7 +93,7 @@ pub struct World<'a, T: Tape = Off> {
 }
 
 /// A result that several links share, with the facts behind it.
-type Shared<V, T> = OnceCell<(Result<V, Gap>, <T as Tape>::Reads)>;
+type Shared<V, T> = OnceCell<(Result<V, Gap>, <T as Tape>::Reads, bool)>;
 
 impl<'a, T: Tape> World<'a, T> {
     /// From values in SI, not-a-number where a fact is missing.
@@ -123,15 +124,16 @@ impl<'a, T: Tape> World<'a, T> {
 
     /// The shared result, worked out at the first asking.
     pub(super) fn shared<V: Copy>(&self, cell: &Shared<V, T>, make: impl FnOnce() -> Result<V, Gap>) -> Result<V, Gap> {
-        if let Some((value, reads)) = cell.get() {
+        if let Some((value, reads, lanes_apart)) = cell.get() {
             self.tape.again(*reads);
+            set_apart(*lanes_apart);
             return *value;
         }
-        let before = self.tape.begin();
+        let (before, apart_before) = (self.tape.begin(), forget_apart());
         let value = make();
-        let reads = self.tape.end(before);
         // Nothing that it stands on asks for itself.
-        let _ = cell.set((value, reads));
+        let _ = cell.set((value, self.tape.end(before), apart()));
+        set_apart(apart_before);
         value
     }
 
@@ -140,7 +142,7 @@ impl<'a, T: Tape> World<'a, T> {
         self.arms
     }
 
-    fn raw(&self, id: FactId) -> Result<f64, Gap> {
+    fn raw(&self, id: FactId) -> Result<Number, Gap> {
         self.tape.read(id);
         match self.values.get(id) {
             Some(v) if !v.is_nan() => Ok(v),
@@ -148,20 +150,20 @@ impl<'a, T: Tape> World<'a, T> {
         }
     }
     /// A common fact.
-    pub fn get<Q: Quantity>(&self, key: Key<Q>) -> Result<Q, Gap> {
-        self.raw(key.id()).map(Q::from_si)
+    pub fn get<Q: quantity::Quantity>(&self, key: Key<Q>) -> Result<Of<Q>, Gap> {
+        self.raw(key.id()).map(<Of<Q>>::from_si)
     }
     /// A side fact.
-    pub fn at<Q: Quantity>(&self, key: SideKey<Q>, side: Side) -> Result<Q, Gap> {
-        self.raw(key.of(side)).map(Q::from_si)
+    pub fn at<Q: quantity::Quantity>(&self, key: SideKey<Q>, side: Side) -> Result<Of<Q>, Gap> {
+        self.raw(key.of(side)).map(<Of<Q>>::from_si)
     }
     /// An arm fact.
-    pub fn of_arm<Q: Quantity>(&self, key: ArmKey<Q>, arm: usize) -> Result<Q, Gap> {
-        self.raw(key.of(arm)).map(Q::from_si)
+    pub fn of_arm<Q: quantity::Quantity>(&self, key: ArmKey<Q>, arm: usize) -> Result<Of<Q>, Gap> {
+        self.raw(key.of(arm)).map(<Of<Q>>::from_si)
     }
     /// Whether the answer to a choice is this token.
     pub fn is(&self, id: FactId, token: &str) -> Result<bool, Gap> {
-        let i = self.raw(id)? as usize;
+        let i = math::whole(self.raw(id)?) as usize;
         Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
     }
     /// Writes a line of working.
@@ -171,14 +173,14 @@ impl<'a, T: Tape> World<'a, T> {
 
     /// The motor with a cold magnet, which pulls hardest.
     pub fn machine(&self) -> Result<Machine, Gap> {
-        self.shared(&self.machine, || Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET)?))
+        self.shared(&self.machine, || Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET.into())?))
     }
 
     /// The same with a share of its inductance.
-    pub fn saturated(&self, share: f64) -> Result<Machine, Gap> {
+    pub fn saturated(&self, share: Number) -> Result<Machine, Gap> {
         let mut motor = self.motor()?;
         motor.phase_inductance = motor.phase_inductance * share;
-        Ok(motor.at(Temperature::celsius(20.0), COLD_MAGNET)?)
+        Ok(motor.at(Temperature::celsius(20.0), COLD_MAGNET.into())?)
     }
 
     /// Flux linkage of one phase, from whichever fact says it.
@@ -195,7 +197,7 @@ impl<'a, T: Tape> World<'a, T> {
         let block = self.is(list::COMMUTATION.id(), "block")?;
         Ok(Motor {
             reduction: self.get(list::REDUCTION)?,
-            pole_pairs: self.get(list::POLE_PAIRS)?.get() as u32,
+            pole_pairs: math::whole(self.get(list::POLE_PAIRS)?.get()),
             flux_linkage: self.flux()?,
             flux_droop: self.get(list::DROOP)?,
             phase_resistance: self.get(list::RESISTANCE)?.per_phase(),
@@ -204,7 +206,7 @@ impl<'a, T: Tape> World<'a, T> {
             eddy_drag: self.get(list::DRAG_PER_SPEED)?,
             gear_efficiency: self.get(list::GEAR_EFFICIENCY)?,
             commutation: if block { Commutation::Block } else { Commutation::Sine },
-            magnet_coefficient: NEODYMIUM,
+            magnet_coefficient: NEODYMIUM.into(),
         })
     }
 
@@ -215,14 +217,18 @@ impl<'a, T: Tape> World<'a, T> {
 
     /// Amplitude of a current that is set, where the controller keeps it; what nobody keeps there rises to the
     /// controller's own hardware limit.
-    pub fn set_current(&self, set: Key<PhaseCurrent>, kept_by: Key<Ratio>) -> Result<PhaseCurrent, Gap> {
+    pub fn set_current(
+        &self,
+        set: Key<quantity::PhaseCurrent>,
+        kept_by: Key<quantity::Ratio>,
+    ) -> Result<PhaseCurrent, Gap> {
         let kept = self.is(kept_by.id(), "controller")?;
         self.amplitude(self.get(if kept { set } else { list::HARDWARE_CURRENT })?)
     }
 
     /// Motors that charge the one battery.
-    pub fn hubs(&self) -> Result<f64, Gap> {
-        Ok(if self.is(list::POSITION.id(), "both")? { 2.0 } else { 1.0 })
+    pub fn hubs(&self) -> Result<Number, Gap> {
+        Ok(if self.is(list::POSITION.id(), "both")? { 2.0.into() } else { 1.0.into() })
     }
 
     /// Charge current that the controller lets each motor send, if it keeps such a limit at all.
@@ -274,7 +280,7 @@ impl<'a, T: Tape> World<'a, T> {
             grade: self.get(list::STEEPEST)? * -1.0,
             rolling: self.get(list::ROLLING)?,
             drag_area: self.get(list::DRAG_AREA)?,
-            air: AIR,
+            air: AIR.into(),
             wind: Speed::ZERO,
         })
     }

@@ -1,0 +1,31 @@
+//! What a formula reckons with: one number.
+
+/// A number of a formula.
+pub type Number = f64;
+pub use quantity as si;
+
+/// Functions of a number.
+pub mod math {
+    pub use libm::{acos, asin, atan2, cbrt, cos, exp, expm1, log, sin, tan};
+
+    /// The first of two results where a number lies above a limit, else the second.
+    pub fn if_above(x: f64, limit: f64, yes: f64, no: f64) -> f64 {
+        if x > limit { yes } else { no }
+    }
+    /// The first of two results where a number does not lie above a limit, else the second.
+    pub fn if_up_to(x: f64, limit: f64, yes: f64, no: f64) -> f64 {
+        if x <= limit { yes } else { no }
+    }
+    /// The first of two results where two numbers are the same, else the second.
+    pub fn if_same(x: f64, y: f64, yes: f64, no: f64) -> f64 {
+        if x == y { yes } else { no }
+    }
+    /// The whole part of a count.
+    pub fn whole(x: f64) -> u32 {
+        x as u32
+    }
+    /// A function that is worked out number by number.
+    pub fn each(x: f64, f: impl Fn(f64) -> f64) -> f64 {
+        f(x)
+    }
+}

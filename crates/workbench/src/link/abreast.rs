@@ -1,0 +1,32 @@
+//! The links once more, for eight draws at a time: the same files, compiled for eight numbers in place of one.
+//!
+//! A result is good if [`apart`] says no after it: then it is that of each draw alone, to the bit.
+
+#![allow(clippy::duplicate_mod, reason = "each link is written once and compiled for one draw and for eight")]
+#![allow(dead_code, reason = "what is asked of one draw only")]
+
+#[path = "axle.rs"]
+mod axle;
+#[path = "drive.rs"]
+mod drive;
+#[path = "energy.rs"]
+mod energy;
+#[path = "load.rs"]
+mod load;
+#[path = "world/mod.rs"]
+mod world;
+
+use super::{Gap, Kind, Link, Off, Place, Step, Tape};
+use ::physics::abreast as formulas;
+use formulas::{Number, math, si};
+pub use load::{Load, load};
+pub use si::{COUNT, apart, forget_apart, set_apart};
+pub use world::{Values, World};
+
+/// The quantity that a fact of this kind is.
+type Of<Q> = <Q as quantity::Quantity>::Abreast;
+
+/// The numbers that stand at a place and after it.
+fn read(numbers: &[f64], at: usize) -> Option<Number> {
+    Some(Number::of(*numbers.get(at..)?.first_chunk()?))
+}
