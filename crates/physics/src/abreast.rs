@@ -44,6 +44,9 @@ pub mod math {
     ) -> Number {
         choose([x.into(), y.into(), yes.into(), no.into()], |x, y| x == y)
     }
+    pub fn names_above(x: Number, y: Number) -> bool {
+        x.first() > y.first()
+    }
     pub fn if_up_to(
         x: impl Into<Number>,
         limit: impl Into<Number>,

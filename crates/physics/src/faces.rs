@@ -242,15 +242,17 @@ pub fn outer_hold(path: &OuterPath, force: Force, motion: NutMotion) -> Result<O
     let nut = face_hold(path.nut_friction, force, path.nut_radius)?;
     let washer = face_hold(path.washer_friction, force, path.washer_radius)?;
     let mut hold = OuterHold { torque: washer, weakest: WeakestPart::Washer };
-    if nut < hold.torque {
-        hold = OuterHold { torque: nut, weakest: WeakestPart::Nut };
-    }
+    let mut or = |torque: Torque, part| {
+        if math::names_above(hold.torque.as_newton_metres(), torque.as_newton_metres()) {
+            hold.weakest = part;
+        }
+        hold.torque = hold.torque.min(torque);
+    };
+    or(nut, WeakestPart::Nut);
     if !path.keyed_without_play {
         let locker = Torque::newton_metres(torque_nm("locker-torque", path.locker)?);
         let thread = thread_hold(path.thread, path.thread_friction, force, motion)? + locker;
-        if thread < hold.torque {
-            hold = OuterHold { torque: thread, weakest: WeakestPart::Thread };
-        }
+        or(thread, WeakestPart::Thread);
     }
     Ok(hold)
 }

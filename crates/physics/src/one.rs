@@ -20,6 +20,10 @@ pub mod math {
     pub fn if_same(x: f64, y: f64, yes: f64, no: f64) -> f64 {
         if x == y { yes } else { no }
     }
+    /// Whether a number lies above another, where that only gives a name to what has been worked out.
+    pub fn names_above(x: f64, y: f64) -> bool {
+        x > y
+    }
     /// The whole part of a count.
     pub fn whole(x: f64) -> u32 {
         x as u32

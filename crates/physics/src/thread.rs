@@ -229,11 +229,9 @@ impl ThreadedSection {
 /// Area of a circle of diameter `d_mm` between two flats `s_mm` apart.
 pub(crate) fn flatted_circle_mm2(d_mm: Number, s_mm: Number) -> Number {
     let circle = PI / 4.0 * d_mm * d_mm;
-    if s_mm >= d_mm {
-        return circle;
-    }
     let cos = s_mm / d_mm;
-    circle - d_mm * d_mm / 2.0 * (math::acos(cos) - cos * (1.0 - cos * cos).sqrt())
+    let cut = d_mm * d_mm / 2.0 * (math::acos(cos) - cos * (1.0 - cos * cos).sqrt());
+    math::if_above(d_mm, s_mm, circle - cut, circle)
 }
 
 /// Share of a circle of the given diameter that lies between the flats ([`ARC_FRACTION`]).

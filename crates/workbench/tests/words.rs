@@ -28,7 +28,7 @@ const LINK_CODE: &[&str] = &[
     include_str!("../src/link/axle.rs"),
     include_str!("../src/link/drive.rs"),
     include_str!("../src/link/energy.rs"),
-    include_str!("../src/link/world.rs"),
+    include_str!("../src/link/world/mod.rs"),
     include_str!("../src/link/world/arms.rs"),
     include_str!("../src/link/world/axle.rs"),
     include_str!("../src/link/world/supply.rs"),

@@ -17,7 +17,7 @@ mod tail;
 
 use crate::fact::{self, Distribution, FactSet, Side, list};
 use crate::job::Job;
-use crate::link::Values;
+use crate::link::{Values, abreast};
 use fearless_simd::{Level, Simd, dispatch};
 use normal::Quantile;
 pub use normal::{normal_quantile, normal_share};
@@ -176,6 +176,10 @@ impl Abreast {
     /// All draws at these values.
     pub fn new(values: &[f64]) -> Self {
         Self { columns: values.iter().map(|v| [*v; _]).collect() }
+    }
+    /// Some of the draws, from one on.
+    pub fn lanes(&self, k: usize) -> abreast::Values<'_> {
+        abreast::Values::among(self.columns.as_flattened(), k, size_of::<Column>() / size_of::<f64>())
     }
     /// One of the draws.
     pub fn lane(&self, k: usize) -> Values<'_> {

@@ -5,7 +5,9 @@ use super::{Abreast, Draws, Sketch};
 use crate::check::State;
 use crate::fact::{FactSet, Side, list};
 use crate::job::Job;
+use crate::link::abreast::{self, COUNT};
 use crate::link::{self, AxleState, Gap, Link, Reads, Tape, World};
+use core::cell::OnceCell;
 use quantity::Length;
 use rayon::prelude::*;
 
@@ -159,23 +161,55 @@ impl Run<'_> {
     }
 
     fn draw(&self, draws: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
-        let columns = self.links.len();
-        let mut abreast = Abreast::new(middle);
-        for k in 0..part.states.len() {
+        let mut drawn = Abreast::new(middle);
+        for k in (0..part.states.len()).step_by(COUNT) {
             if k % LANES == 0 {
-                draws.abreast(first + k, &mut abreast);
+                draws.abreast(first + k, &mut drawn);
             }
-            let tape = Reads::default();
-            let world = World::of(abreast.lane(k % LANES), self.job.arms, &tape);
-            for (i, l) in self.links.iter().enumerate() {
-                // A draw in which the parts cannot be used at all does not hold.
-                part.full[i * CHUNK + k] = link::load(&world, *l).map_or(f64::INFINITY, |x| x.full);
-                part.reads[i].extend(&tape.take());
+            self.eight(&drawn, k, part);
+        }
+    }
+
+    /// Eight draws at once; where a formula takes another course in one of them than in the others, each alone.
+    fn eight(&self, drawn: &Abreast, k: usize, part: &mut Chunk<'_>) {
+        let (arms, columns) = (self.job.arms, self.links.len());
+        let tape = Reads::default();
+        let together = abreast::World::of(drawn.lanes(k % LANES), arms, &tape);
+        let alone: OnceCell<[World<'_, Reads>; COUNT]> = OnceCell::new();
+        let each = || core::array::from_fn(|lane| World::of(drawn.lane(k % LANES + lane), arms, &tape));
+        for (i, l) in self.links.iter().enumerate() {
+            abreast::forget_apart();
+            let found = abreast::load(&together, *l);
+            let full = &mut part.full[i * CHUNK + k..][..COUNT];
+            // A draw in which the parts cannot be used at all does not hold.
+            if abreast::apart() {
+                for (full, world) in full.iter_mut().zip(alone.get_or_init(each)) {
+                    *full = link::load(world, *l).map_or(f64::INFINITY, |x| x.full);
+                }
+            } else {
+                full.copy_from_slice(&found.map_or([f64::INFINITY; COUNT], |x| x.full.lanes()));
             }
-            if self.axle {
-                part.states[k] = self.state(&world);
-                part.reads[columns].extend(&tape.take());
+            part.reads[i].extend(&tape.take());
+        }
+        if self.axle {
+            abreast::forget_apart();
+            let found = abreast::axle(&together);
+            let together = (!abreast::apart()).then_some(found);
+            for (lane, state) in part.states[k..].iter_mut().take(COUNT).enumerate() {
+                let world = || &alone.get_or_init(each)[lane];
+                *state = match &together {
+                    Some(Ok(axle)) => match physics::axle_state::axle_state(axle[lane].0, &axle[lane].1) {
+                        Ok(s) => Some((s.into(), matches!(s, AxleState::Working { .. }) && wears(world(), &s))),
+                        Err(_) => Some((State::Spins, false)),
+                    },
+                    Some(Err(Gap::Unknown(_))) => None,
+                    Some(Err(_)) => Some((State::Spins, false)),
+                    None => self.state(world()),
+                };
             }
+        }
+        if self.axle {
+            part.reads[columns].extend(&tape.take());
         }
     }
 
