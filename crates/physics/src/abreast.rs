@@ -8,7 +8,8 @@
 pub use quantity::abreast as si;
 pub use si::Eight as Number;
 
-/// Functions of a number, lane by lane.
+/// Functions of a number, lane by lane: those of [`crate::one::math`].
+#[allow(missing_docs, reason = "as for one number")]
 pub mod math {
     use super::Number;
 

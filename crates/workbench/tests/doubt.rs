@@ -5,10 +5,11 @@ use workbench::advice;
 use workbench::check::{self, Check};
 use workbench::doubt::causes::{Way, causes};
 use workbench::doubt::memory::Memory;
-use workbench::doubt::{Draws, spread};
+use workbench::doubt::{Abreast, Draws, spread};
 use workbench::fact::{self, Distribution, FactId, Side, list};
 use workbench::job::Job;
 use workbench::kinds;
+use workbench::link::abreast;
 use workbench::link::{self, Kind, Link, Off, Place, World};
 
 fn choose(job: &mut Job, id: FactId, value_si: f64) {
@@ -99,6 +100,43 @@ fn law_more_draws_refine_and_keep_the_same_memory() {
         let (a, b) = (a.sketch.quantile(0.5).unwrap().full, b.sketch.quantile(0.5).unwrap().full);
         assert!(a == b || a > 2.0 || (a / b - 1.0).abs() < 0.03, "{a} {b}");
     }
+}
+
+/// Eight draws at once come out to the bit as each of them alone, through every link of the job, also where the lanes take
+/// different courses; what holds the axle as well.
+#[test]
+fn law_eight_abreast_are_each_alone() {
+    let mut good = hill();
+    good.choose(list::SLOT_WIDTH.of(Side::Left), 0.0119, Distribution::Normal { sigma: 1e-4 }, "test");
+    good.choose(list::COLDEST.id(), 273.15, Distribution::Normal { sigma: 5.0 }, "test");
+    good.choose(list::HOLD_TEST.id(), 60.0, Distribution::Normal { sigma: 20.0 }, "test");
+    let (mut together, mut alone) = (0, 0);
+    for job in [hill(), good] {
+        let draws = Draws::new(&job);
+        let links = link::plan(&job);
+        let mut drawn = Abreast::new(&job.middle());
+        for first in (0..1024).step_by(64) {
+            draws.abreast(first, &mut drawn);
+            for k in (0..64).step_by(8) {
+                let eight = abreast::World::of(drawn.lanes(k), job.arms, &Off);
+                for l in &links {
+                    abreast::forget_apart();
+                    let found = abreast::load(&eight, *l).map_or([f64::INFINITY; 8], |x| x.full.lanes());
+                    if abreast::apart() {
+                        alone += 1;
+                        continue;
+                    }
+                    together += 1;
+                    for (lane, full) in found.iter().enumerate() {
+                        let world = World::of(drawn.lane(k + lane), job.arms, &Off);
+                        let one = link::load(&world, *l).map_or(f64::INFINITY, |x| x.full);
+                        assert_eq!(full.to_bits(), one.to_bits(), "{}: {full} {one}", l.id());
+                    }
+                }
+            }
+        }
+    }
+    assert!(together > 2 * alone && alone > 0, "{together} together, {alone} alone");
 }
 
 /// A check that remembers others gives the same bits as one that remembers nothing: whatever was changed in between, one

@@ -3,6 +3,8 @@
 //! [`plan`] lists the links of a job; [`load`] works one out from a [`World`] (one draw of all facts). Links and single
 //! faults are the same mechanism: a fault is a link of its own in a world in which one part has let go.
 
+#![allow(clippy::useless_conversion, reason = "what makes eight numbers of one makes nothing of one")]
+
 pub mod abreast;
 pub mod aftermath;
 mod axle;
