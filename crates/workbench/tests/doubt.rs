@@ -411,8 +411,15 @@ proptest! {
             Ok(())
         };
         grew(list::DRIVE_CURRENT.id(), more, &[])?;
-        // Braking beyond half the short-circuit current charges less; no controller goes there, so it is left out.
-        grew(list::BRAKE_CURRENT.id(), more, &[Kind::HillHold])?;
+        // Braking beyond the current of best recovery charges less.
+        let values = job.middle();
+        let world = World::new(&values, job.arms, &Off);
+        let (rotor, bus) = (world.rotor_downhill().unwrap(), world.bus_charged().unwrap());
+        let best = physics::supply::best_recovery(&world.machine().unwrap(), &physics::supply::Inverter::IDEAL, rotor, bus);
+        let beyond = 1.0 + job.fact(list::CURRENT_TOLERANCE.id()).unwrap().value;
+        let past = best.unwrap().is_none_or(|b| (amps + more) * beyond > b.current.as_amperes());
+        let charging = [Kind::HillHold, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold, Kind::ChargeVolts, Kind::PackCutsOut];
+        grew(list::BRAKE_CURRENT.id(), more, if past { &charging } else { &charging[..1] })?;
         grew(list::CHARGE_LIMIT.id(), more, &[Kind::HillHold])?;
         // The same power is fewer amperes at more volts.
         let amperes = [Kind::HillHold, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold];
