@@ -406,7 +406,9 @@ proptest! {
             let now = changed.fact(id).unwrap().value;
             choose(&mut changed, id, now + by);
             for ((l, a), b) in all.iter().zip(&before).zip(read(&changed)) {
-                prop_assert!(except.contains(&l.kind) || b >= *a || b >= a - 1e-9 * a.abs(), "{} fell from {a} to {b}", l.id());
+                // With a little more current a kept charge limit begins at a slower speed, where the pack's cut-out is a trifle milder.
+                let slack = if l.kind == Kind::PackCutsOut { 5e-3 } else { 1e-9 };
+                prop_assert!(except.contains(&l.kind) || b >= *a || b >= a - slack * a.abs(), "{} fell from {a} to {b}", l.id());
             }
             Ok(())
         };
