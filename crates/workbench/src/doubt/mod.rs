@@ -166,24 +166,24 @@ impl Draws {
 /// [`LANES`] draws side by side: a column for each fact.
 #[derive(Clone, Debug)]
 pub struct Abreast {
-    columns: Vec<Column>,
+    columns: Vec<[f64; WIDE]>,
 }
 
 /// So wide that the same draw of many facts does not fall on the same few lines of a cache.
-type Column = [f64; LANES + 8];
+const WIDE: usize = LANES + 8;
 
 impl Abreast {
     /// All draws at these values.
     pub fn new(values: &[f64]) -> Self {
-        Self { columns: values.iter().map(|v| [*v; _]).collect() }
+        Self { columns: values.iter().map(|v| [*v; WIDE]).collect() }
     }
     /// Some of the draws, from one on.
     pub fn lanes(&self, k: usize) -> abreast::Values<'_> {
-        abreast::Values::among(self.columns.as_flattened(), k, size_of::<Column>() / size_of::<f64>())
+        abreast::Values::among(self.columns.as_flattened(), k, WIDE)
     }
     /// One of the draws.
     pub fn lane(&self, k: usize) -> Values<'_> {
-        Values::among(self.columns.as_flattened(), k, size_of::<Column>() / size_of::<f64>())
+        Values::among(self.columns.as_flattened(), k, WIDE)
     }
 }
 

@@ -6,8 +6,9 @@ use crate::check::State;
 use crate::fact::{FactSet, Side, list};
 use crate::job::Job;
 use crate::link::abreast::{self, COUNT};
-use crate::link::{self, AxleState, Gap, Link, Reads, Tape, World};
+use crate::link::{self, AxleState, Gap, Link, Reads, World};
 use core::cell::OnceCell;
+use physics::axle_state::axle_state;
 use quantity::Length;
 use rayon::prelude::*;
 
@@ -148,7 +149,7 @@ impl Run<'_> {
             let _ = link::load(&world, *l);
         }
         if self.axle {
-            let _ = self.state(&world);
+            let _ = judged(world.state(), || &world);
         }
         tape.take()
     }
@@ -197,35 +198,33 @@ impl Run<'_> {
             let together = (!abreast::apart()).then_some(found);
             for (lane, state) in part.states[k..].iter_mut().take(COUNT).enumerate() {
                 let world = || &alone.get_or_init(each)[lane];
-                *state = match &together {
-                    Some(Ok(axle)) => match physics::axle_state::axle_state(axle[lane].0, &axle[lane].1) {
-                        Ok(s) => Some((s.into(), matches!(s, AxleState::Working { .. }) && wears(world(), &s))),
-                        Err(_) => Some((State::Spins, false)),
-                    },
-                    Some(Err(Gap::Unknown(_))) => None,
-                    Some(Err(_)) => Some((State::Spins, false)),
-                    None => self.state(world()),
+                let found = match &together {
+                    Some(found) => found.and_then(|axle| Ok(axle_state(axle[lane].0, &axle[lane].1)?)),
+                    None => world().state(),
                 };
+                *state = judged(found, world);
             }
-        }
-        if self.axle {
             part.reads[columns].extend(&tape.take());
-        }
-    }
-
-    fn state<T: Tape>(&self, world: &World<'_, T>) -> Option<(State, bool)> {
-        match world.state() {
-            Ok(s) => Some((s.into(), wears(world, &s))),
-            Err(Gap::Unknown(_)) => None,
-            Err(_) => Some((State::Spins, false)),
         }
     }
 }
 
+fn judged<'w, 'v: 'w>(
+    found: Result<AxleState, Gap>,
+    world: impl FnOnce() -> &'w World<'v, Reads>,
+) -> Option<(State, bool)> {
+    match found {
+        Ok(s) => Some((s.into(), wears(&s, world))),
+        Err(Gap::Unknown(_)) => None,
+        Err(_) => Some((State::Spins, false)),
+    }
+}
+
 /// Whether a working axle wears its faces: slip at the washer's rim above 0.02 mm (assumed), or not known.
-fn wears<T: Tape>(world: &World<'_, T>, state: &AxleState) -> bool {
+fn wears<'w, 'v: 'w>(state: &AxleState, world: impl FnOnce() -> &'w World<'v, Reads>) -> bool {
     const WEARS_NOTHING: Length = Length::millimetres(0.02);
     let AxleState::Working { slip } = state else { return false };
+    let world = world();
     let rim =
         Side::BOTH.iter().filter_map(|s| world.at(list::FACE_OUTER, *s).ok()).fold(Length::ZERO, Length::max) / 2.0;
     slip.is_none_or(|angle| rim * angle.as_radians() > WEARS_NOTHING)

@@ -18,7 +18,7 @@ mod world;
 
 use super::{Gap, Kind, Link, Off, Place, Step, Tape};
 use ::physics::abreast as formulas;
-use ::physics::axle_state as one;
+use ::physics::axle_state as alone;
 use formulas::{Number, math, si};
 pub use load::{Load, load};
 pub use si::{COUNT, apart, forget_apart, set_apart};
@@ -33,18 +33,18 @@ fn read(numbers: &[f64], at: usize) -> Option<Number> {
 }
 
 /// What holds the axle in each draw, and the peaks: its state is then a matter of a few comparisons.
-pub fn axle<T: Tape>(w: &World<'_, T>) -> Result<[(one::Peaks, one::Hold); COUNT], Gap> {
+pub fn axle<T: Tape>(w: &World<'_, T>) -> Result<[(alone::Peaks, alone::Hold); COUNT], Gap> {
     let (peaks, hold) = (w.peaks()?, w.holding()?);
     Ok(core::array::from_fn(|i| {
-        let peaks = one::Peaks { drive: peaks.drive.lane(i), brake: peaks.brake.lane(i) };
-        let hold = one::Hold {
+        let peaks = alone::Peaks { drive: peaks.drive.lane(i), brake: peaks.brake.lane(i) };
+        let hold = alone::Hold {
             first_slip: hold.first_slip.lane(i),
             faces: hold.faces.lane(i),
             arms: hold.arms.lane(i),
             arm_stiffness: hold.arm_stiffness.map(|k| k.lane(i)),
             stop: match hold.stop {
-                formulas::axle_state::Stop::None => one::Stop::None,
-                formulas::axle_state::Stop::AfterPlay(k) => one::Stop::AfterPlay(k.map(|k| k.lane(i))),
+                formulas::axle_state::Stop::None => alone::Stop::None,
+                formulas::axle_state::Stop::AfterPlay(k) => alone::Stop::AfterPlay(k.map(|k| k.lane(i))),
             },
         };
         (peaks, hold)
