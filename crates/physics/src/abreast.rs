@@ -15,20 +15,24 @@ pub mod math {
 
     macro_rules! functions {
         ($($name:ident)+) => { $(
+            #[inline]
             pub fn $name(x: Number) -> Number { x.map(libm::$name) }
         )+ };
     }
     functions! { acos asin cbrt cos exp expm1 log sin tan }
 
+    #[inline]
     pub fn atan2(y: Number, x: Number) -> Number {
         y.with(x, libm::atan2)
     }
     /// That of all lanes, if it is the same.
+    #[inline]
     pub fn whole(x: Number) -> u32 {
         let first = x.first();
         // Comparing tells whether it is.
         if x == first { first as u32 } else { 0 }
     }
+    #[inline]
     pub fn if_above(
         x: impl Into<Number>,
         limit: impl Into<Number>,
@@ -37,6 +41,7 @@ pub mod math {
     ) -> Number {
         choose([x.into(), limit.into(), yes.into(), no.into()], |x, limit| x > limit)
     }
+    #[inline]
     pub fn if_same(
         x: impl Into<Number>,
         y: impl Into<Number>,
@@ -45,9 +50,15 @@ pub mod math {
     ) -> Number {
         choose([x.into(), y.into(), yes.into(), no.into()], |x, y| x == y)
     }
+    #[inline]
+    pub fn between(x: Number, low: Number, high: Number) -> bool {
+        x.between(low, high)
+    }
+    #[inline]
     pub fn names_above(x: Number, y: Number) -> bool {
         x.first() > y.first()
     }
+    #[inline]
     pub fn if_up_to(
         x: impl Into<Number>,
         limit: impl Into<Number>,
@@ -56,10 +67,12 @@ pub mod math {
     ) -> Number {
         choose([x.into(), limit.into(), yes.into(), no.into()], |x, limit| x <= limit)
     }
+    #[inline]
     fn choose([x, y, yes, no]: [Number; 4], is: impl Fn(f64, f64) -> bool) -> Number {
         let [x, y, yes, no] = [x.lanes(), y.lanes(), yes.lanes(), no.lanes()];
         Number::of(core::array::from_fn(|i| if is(x[i], y[i]) { yes[i] } else { no[i] }))
     }
+    #[inline]
     pub fn each(x: Number, f: impl Fn(f64) -> f64) -> Number {
         x.map(f)
     }

@@ -20,6 +20,10 @@ pub mod math {
     pub fn if_same(x: f64, y: f64, yes: f64, no: f64) -> f64 {
         if x == y { yes } else { no }
     }
+    /// Whether a number lies neither below the one limit nor above the other; not-a-number does not.
+    pub fn between(x: f64, low: f64, high: f64) -> bool {
+        x >= low && x <= high
+    }
     /// Whether a number lies above another, where that only gives a name to what has been worked out.
     pub fn names_above(x: f64, y: f64) -> bool {
         x > y

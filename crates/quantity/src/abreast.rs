@@ -18,39 +18,48 @@ pub trait Quantity: Copy {
 macro_rules! like_a_number {
     ($name:ident) => {
         impl PartialEq for $name {
+            #[inline]
             fn eq(&self, o: &Self) -> bool {
                 self.0 == o.0
             }
         }
         impl PartialOrd for $name {
+            #[inline]
             fn partial_cmp(&self, o: &Self) -> Option<core::cmp::Ordering> {
                 self.0.partial_cmp(&o.0)
             }
+            #[inline]
             fn lt(&self, o: &Self) -> bool {
                 self.0 < o.0
             }
+            #[inline]
             fn le(&self, o: &Self) -> bool {
                 self.0 <= o.0
             }
+            #[inline]
             fn gt(&self, o: &Self) -> bool {
                 self.0 > o.0
             }
+            #[inline]
             fn ge(&self, o: &Self) -> bool {
                 self.0 >= o.0
             }
         }
         impl Quantity for $name {
+            #[inline]
             fn from_si(value_si: Eight) -> Self {
                 Self(value_si)
             }
         }
         impl $name {
             /// The quantity of one lane.
+            #[inline]
             pub fn lane(self, i: usize) -> crate::$name {
                 crate::Quantity::from_si(self.0.lanes()[i])
             }
         }
         impl From<crate::$name> for $name {
+            #[inline]
             fn from(all: crate::$name) -> Self {
                 Self(crate::Quantity::si(all).into())
             }
@@ -70,24 +79,28 @@ macro_rules! quantities {
             pub const ZERO: Self = Self(Eight::ZERO);
             $(
                 #[doc = concat!("From ", $unit, ".")]
+                #[inline]
                 pub fn $ctor(value: impl Into<Eight>) -> Self { Self(value.into() * $factor) }
                 #[doc = concat!("In ", $unit, ".")]
+                #[inline]
                 pub fn $getter(self) -> Eight { self.0 / $factor }
             )+
             /// The smaller of two.
+            #[inline]
             pub fn min(self, other: Self) -> Self { Self(self.0.min(other.0)) }
             /// The larger of two.
+            #[inline]
             pub fn max(self, other: Self) -> Self { Self(self.0.max(other.0)) }
         }
 
-        impl core::ops::Add for $name { type Output = Self; fn add(self, o: Self) -> Self { Self(self.0 + o.0) } }
-        impl core::ops::Sub for $name { type Output = Self; fn sub(self, o: Self) -> Self { Self(self.0 - o.0) } }
-        impl core::ops::Mul<f64> for $name { type Output = Self; fn mul(self, k: f64) -> Self { Self(self.0 * k) } }
-        impl core::ops::Div<f64> for $name { type Output = Self; fn div(self, k: f64) -> Self { Self(self.0 / k) } }
-        impl core::ops::Mul<Eight> for $name { type Output = Self; fn mul(self, k: Eight) -> Self { Self(self.0 * k) } }
-        impl core::ops::Div<Eight> for $name { type Output = Self; fn div(self, k: Eight) -> Self { Self(self.0 / k) } }
+        impl core::ops::Add for $name { type Output = Self; #[inline] fn add(self, o: Self) -> Self { Self(self.0 + o.0) } }
+        impl core::ops::Sub for $name { type Output = Self; #[inline] fn sub(self, o: Self) -> Self { Self(self.0 - o.0) } }
+        impl core::ops::Mul<f64> for $name { type Output = Self; #[inline] fn mul(self, k: f64) -> Self { Self(self.0 * k) } }
+        impl core::ops::Div<f64> for $name { type Output = Self; #[inline] fn div(self, k: f64) -> Self { Self(self.0 / k) } }
+        impl core::ops::Mul<Eight> for $name { type Output = Self; #[inline] fn mul(self, k: Eight) -> Self { Self(self.0 * k) } }
+        impl core::ops::Div<Eight> for $name { type Output = Self; #[inline] fn div(self, k: Eight) -> Self { Self(self.0 / k) } }
         /// How many times the other goes into this one.
-        impl core::ops::Div for $name { type Output = Eight; fn div(self, o: Self) -> Eight { self.0 / o.0 } }
+        impl core::ops::Div for $name { type Output = Eight; #[inline] fn div(self, o: Self) -> Eight { self.0 / o.0 } }
     )+ };
 }
 
@@ -100,18 +113,22 @@ like_a_number!(Temperature);
 
 impl Temperature {
     /// From degrees Celsius.
+    #[inline]
     pub fn celsius(value: impl Into<Eight>) -> Self {
         Self(value.into() + crate::Temperature::ZERO_CELSIUS)
     }
     /// In degrees Celsius.
+    #[inline]
     pub fn as_celsius(self) -> Eight {
         self.0 - crate::Temperature::ZERO_CELSIUS
     }
     /// From kelvin.
+    #[inline]
     pub fn kelvins(value: impl Into<Eight>) -> Self {
         Self(value.into())
     }
     /// In kelvin.
+    #[inline]
     pub const fn as_kelvins(self) -> Eight {
         self.0
     }
@@ -119,6 +136,7 @@ impl Temperature {
 
 impl LineResistance {
     /// The resistance of one phase of the star equivalent.
+    #[inline]
     pub fn per_phase(self) -> PhaseResistance {
         PhaseResistance(self.0 / 2.0)
     }

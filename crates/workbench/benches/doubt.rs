@@ -55,7 +55,7 @@ fn main() {
         let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else { continue };
         pool.install(|| {
             least(&format!("all links, {DRAWS} draws, {threads} threads"), 5, &mut || {
-                let _ = spread::run(&job, &draws, &links, DRAWS, &|_| ());
+                let _ = spread::Run::of(&job, &draws, &links).over(DRAWS, &|_| ());
             });
         });
     }
@@ -73,18 +73,20 @@ fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted
     use workbench::fact::Distribution;
     let some: Vec<link::Link> =
         wanted.split(',').filter_map(|id| links.iter().find(|l| l.id() == id)).copied().collect();
-    let seconds = |threads: usize| {
+    let run = spread::Run { axle: false, ..spread::Run::of(job, draws, &some) };
+    let seconds = |threads: usize, run: spread::Run| {
         let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else { return f64::NAN };
         pool.install(|| {
-            (0..5).fold(f64::INFINITY, |best, _| {
+            (0..9).fold(f64::INFINITY, |best, _| {
                 let begin = Instant::now();
-                let _ = spread::run(job, draws, &some, DRAWS, &|_| ());
+                let _ = run.over(DRAWS, &|_| ());
                 best.min(begin.elapsed().as_secs_f64())
             })
         })
     };
-    let (one, two) = (seconds(1), seconds(2));
-    let found = spread::run(job, draws, &some, DRAWS, &|_| ());
+    let (one, two) = (seconds(1, run), seconds(2, run));
+    let with_axle = seconds(2, spread::Run { axle: true, ..run });
+    let found = run.over(DRAWS, &|_| ());
     let facts: serde_json::Map<String, serde_json::Value> = (0..job.facts.len() as u16)
         .filter_map(fact::nth)
         .filter_map(|id| {
@@ -102,7 +104,7 @@ fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted
     let out = serde_json::json!({
         "draws": DRAWS, "dimensions": draws.dimensions(), "facts": facts,
         "links": some.iter().map(|l| l.id()).collect::<Vec<_>>(), "medians": medians,
-        "one_thread_s": one, "two_threads_s": two,
+        "one_thread_s": one, "two_threads_s": two, "two_threads_with_axle_s": with_axle,
     });
     println!("{out}");
 }

@@ -91,8 +91,8 @@ fn law_more_draws_refine_and_keep_the_same_memory() {
     let job = hill();
     let links = link::plan(&job);
     let draws = Draws::new(&job);
-    let few = spread::run(&job, &draws, &links, 1024, &|_| ());
-    let many = spread::run(&job, &draws, &links, 32_768, &|_| ());
+    let few = spread::Run::of(&job, &draws, &links).over(1024, &|_| ());
+    let many = spread::Run::of(&job, &draws, &links).over(32_768, &|_| ());
     assert_eq!(
         few.links.iter().map(|s| s.sketch.bytes()).sum::<usize>(),
         many.links.iter().map(|s| s.sketch.bytes()).sum::<usize>()
@@ -228,7 +228,7 @@ fn validates_streamed_quantiles_by_sorting() {
     let link = Link { kind: Kind::AxleHold, place: Place::Whole };
     let draws = Draws::new(&job);
     let count = 6000;
-    let streamed = &spread::run(&job, &draws, &[link], count, &|_| ()).links[0].sketch;
+    let streamed = &spread::Run::of(&job, &draws, &[link]).over(count, &|_| ()).links[0].sketch;
     let mut values = job.middle();
     let mut all: Vec<f64> = draws
         .points(count)
@@ -425,7 +425,7 @@ proptest! {
         let values = job.middle();
         let world = World::new(&values, job.arms, &Off);
         let (rotor, bus) = (world.rotor_downhill().unwrap(), world.bus_charged().unwrap());
-        let best = physics::supply::best_recovery(&world.machine().unwrap(), &physics::supply::Inverter::IDEAL, rotor, bus);
+        let best = physics::supply::best_recovery(world.machine().unwrap(), &physics::supply::Inverter::IDEAL, rotor, bus);
         let beyond = 1.0 + job.fact(list::CURRENT_TOLERANCE.id()).unwrap().value;
         let past = best.unwrap().is_none_or(|b| (amps + more) * beyond > b.current.as_amperes());
         let charging = [Kind::HillHold, Kind::PackCutsOut, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold, Kind::ChargeVolts];

@@ -9,7 +9,7 @@ pub const COUNT: usize = 8;
 
 /// Eight numbers, one for each lane.
 #[derive(Clone, Copy, Debug)]
-#[repr(align(64))]
+#[repr(align(16))]
 pub struct Eight([f64; COUNT]);
 
 thread_local! {
@@ -17,20 +17,33 @@ thread_local! {
 }
 
 /// Whether lanes were compared that do not agree, since [`forget_apart`].
+#[inline]
 pub fn apart() -> bool {
     APART.get()
 }
 
 /// Begins anew. Gives what [`apart`] was.
+#[inline]
 pub fn forget_apart() -> bool {
     APART.replace(false)
 }
 
 /// Tells [`apart`] yes, for a result that is used again.
+#[inline]
 pub fn set_apart(yes: bool) {
     if yes {
         APART.set(true);
     }
+}
+
+/// What all lanes say, most often yes; the first lane's where they do not agree.
+#[inline]
+fn all_or_none(all: bool, any: impl Fn() -> bool, first: impl Fn() -> bool) -> bool {
+    if all || !any() {
+        return all;
+    }
+    APART.set(true);
+    first()
 }
 
 impl Eight {
@@ -38,21 +51,24 @@ impl Eight {
     pub const ZERO: Self = Self([0.0; COUNT]);
 
     /// From one number for each lane.
+    #[inline]
     pub const fn of(lanes: [f64; COUNT]) -> Self {
         Self(lanes)
     }
     /// One number for each lane.
+    #[inline]
     pub const fn lanes(self) -> [f64; COUNT] {
         self.0
     }
     /// The first lane's.
+    #[inline]
     pub const fn first(self) -> f64 {
         self.0[0]
     }
     /// The same function in each lane.
     #[inline]
     pub fn map(self, f: impl Fn(f64) -> f64) -> Self {
-        Self(self.0.map(f))
+        Self(core::array::from_fn(|i| f(self.0[i])))
     }
     /// The same function of two numbers in each lane.
     #[inline]
@@ -62,12 +78,15 @@ impl Eight {
     /// What a comparison says if it says the same in all lanes.
     #[inline]
     fn agreed(self, o: Self, f: impl Fn(f64, f64) -> bool) -> bool {
-        let yes: u32 = (0..COUNT).map(|i| u32::from(f(self.0[i], o.0[i]))).sum();
-        if yes != 0 && yes != COUNT as u32 {
-            APART.set(true);
-            return f(self.0[0], o.0[0]);
-        }
-        yes != 0
+        let yes = |i: usize| f(self.0[i], o.0[i]);
+        all_or_none((0..COUNT).fold(true, |all, i| all & yes(i)), || (0..COUNT).any(yes), || yes(0))
+    }
+    /// Whether neither below the one nor above the other; not-a-number is not.
+    #[inline]
+    pub fn between(self, low: impl Into<Self>, high: impl Into<Self>) -> bool {
+        let (low, high) = (low.into(), high.into());
+        let yes = |i: usize| (self.0[i] >= low.0[i]) & (self.0[i] <= high.0[i]);
+        all_or_none((0..COUNT).fold(true, |all, i| all & yes(i)), || (0..COUNT).any(yes), || yes(0))
     }
     /// The larger in each lane; a number rather than none.
     #[inline]
@@ -126,6 +145,7 @@ impl From<u32> for Eight {
 
 /// The first lane's number, for what is shown to people.
 impl From<Eight> for f64 {
+    #[inline]
     fn from(x: Eight) -> Self {
         x.first()
     }
@@ -199,6 +219,7 @@ macro_rules! comparisons {
             $( #[inline] fn $method(&self, o: &Self) -> bool { self.agreed(*o, |a, b| a $op b) } )+
         }
         impl PartialOrd<f64> for Eight {
+            #[inline]
             fn partial_cmp(&self, o: &f64) -> Option<Ordering> {
                 self.partial_cmp(&Self::from(*o))
             }

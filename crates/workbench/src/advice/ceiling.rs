@@ -58,7 +58,7 @@ fn kept_charge(w: &World<'_>) -> Result<Option<(Machine, Length, Voltage, Power)
     let Some(limit) = w.kept_charge_limit()? else { return Ok(None) };
     let bus = w.bus_at_rest(StateOfCharge::percent(50.0))?;
     let power = Power::watts(limit.as_amperes() * bus.as_volts());
-    Ok(Some((w.machine()?, w.get(list::WHEEL_RADIUS)?, bus, power)))
+    Ok(Some((*w.machine()?, w.get(list::WHEEL_RADIUS)?, bus, power)))
 }
 
 fn rotor_at(w: &World<'_>, speed: Speed) -> Result<RotorSpeed, Gap> {

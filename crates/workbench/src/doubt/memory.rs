@@ -85,7 +85,7 @@ impl Memory {
         let (found, failed) = if new.is_empty() && axle.is_some() {
             (None, any(&beside))
         } else {
-            let run = Run { job, draws: &draws, links: &new, axle: axle.is_none(), beside: &beside };
+            let run = Run { axle: axle.is_none(), beside: &beside, ..Run::of(job, &draws, &new) };
             let spread = run.over(count, went);
             let failed = spread.failed;
             (Some(spread), failed)

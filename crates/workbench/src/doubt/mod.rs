@@ -138,7 +138,7 @@ impl Draws {
             self.abreast(first + block, &mut abreast);
             for k in 0..LANES.min(count - block) {
                 for l in &self.lines {
-                    values[l.fact] = abreast.columns[l.fact][k];
+                    values[l.fact] = abreast.numbers[abreast.start + l.fact * WIDE + k];
                 }
                 each(block + k, values);
             }
@@ -156,7 +156,7 @@ impl Draws {
     fn columns<S: Simd>(&self, _: S, first: usize, out: &mut Abreast) {
         let normal = Quantile::table();
         for l in &self.lines {
-            let Some(column) = out.columns[l.fact].first_chunk_mut() else { continue };
+            let Some(column) = out.column(l.fact) else { continue };
             self.sequence.column(l.dimension, first, column);
             l.along(column, normal);
         }
@@ -166,24 +166,35 @@ impl Draws {
 /// [`LANES`] draws side by side: a column for each fact.
 #[derive(Clone, Debug)]
 pub struct Abreast {
-    columns: Vec<[f64; WIDE]>,
+    numbers: Vec<f64>,
+    /// Where the first column begins, so that eight draws fill one line of a cache and do not lie across two.
+    start: usize,
 }
 
-/// So wide that the same draw of many facts does not fall on the same few lines of a cache.
-const WIDE: usize = LANES + 8;
+/// From one fact's column to the next one's: so wide that the same draw of many facts does not fall on the same few lines
+/// of a cache.
+const WIDE: usize = LANES + LINE;
+/// Numbers in a line of a cache.
+const LINE: usize = 8;
 
 impl Abreast {
     /// All draws at these values.
     pub fn new(values: &[f64]) -> Self {
-        Self { columns: values.iter().map(|v| [*v; WIDE]).collect() }
+        let mut numbers = vec![0.0; values.len() * WIDE + LINE - 1];
+        let start = numbers.as_ptr().align_offset(LINE * size_of::<f64>()).min(LINE - 1);
+        numbers[start..].chunks_exact_mut(WIDE).zip(values).for_each(|(column, v)| column.fill(*v));
+        Self { numbers, start }
+    }
+    fn column(&mut self, fact: usize) -> Option<&mut [f64; LANES]> {
+        self.numbers.get_mut(self.start + fact * WIDE..)?.first_chunk_mut()
     }
     /// Some of the draws, from one on.
     pub fn lanes(&self, k: usize) -> abreast::Values<'_> {
-        abreast::Values::among(self.columns.as_flattened(), k, WIDE)
+        abreast::Values::among(&self.numbers, self.start + k, WIDE)
     }
     /// One of the draws.
     pub fn lane(&self, k: usize) -> Values<'_> {
-        Values::among(self.columns.as_flattened(), k, WIDE)
+        Values::among(&self.numbers, self.start + k, WIDE)
     }
 }
 

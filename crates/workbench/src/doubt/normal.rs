@@ -30,9 +30,9 @@ pub struct Quantile {
     pieces: [[f64; DEGREE + 1]; PIECES],
 }
 
-const DEGREE: usize = 6;
+const DEGREE: usize = 4;
 /// Pieces of an octave: leading bits of the mantissa.
-const PIECE_BITS: u32 = 3;
+const PIECE_BITS: u32 = 4;
 /// Octaves below one half; smaller tails than the last are taken for its end. A coordinate of 32 bits has no smaller.
 const OCTAVES: u64 = 40;
 /// One more for a tail of exactly one half.

@@ -19,21 +19,21 @@ const LOW: i64 = -4;
 const HIGH: i64 = 4;
 const BINS: usize = ((HIGH - LOW) as usize) << PARTS_BITS;
 
+/// Fullest draw of a bin, its number, and how many fell into the bin.
+type Bin = (f64, u32, u32);
+
 /// Counts and fullest draws by bin; below the first bin, above the last one, and infinite ones have a bin each. Made of
 /// zeros, so that memory is taken only where draws fall.
 #[derive(Clone, Debug)]
 pub struct Sketch {
-    counts: Vec<u32>,
-    full: Vec<f64>,
-    draw: Vec<u32>,
+    bins: Vec<Bin>,
     total: usize,
     failed: usize,
 }
 
 impl Default for Sketch {
     fn default() -> Self {
-        let bins = BINS + 3;
-        Self { counts: vec![0; bins], full: vec![0.0; bins], draw: vec![0; bins], total: 0, failed: 0 }
+        Self { bins: vec![(0.0, 0, 0); BINS + 3], total: 0, failed: 0 }
     }
 }
 
@@ -42,11 +42,11 @@ impl Sketch {
     pub fn add(&mut self, full: f64, draw: u32) {
         // What cannot be told does not hold.
         let full = if full.is_nan() { f64::INFINITY } else { full };
-        let bin = bin(full);
-        if self.counts[bin] == 0 || full > self.full[bin] {
-            (self.full[bin], self.draw[bin]) = (full, draw);
+        let (fullest, its_draw, count) = &mut self.bins[bin(full)];
+        if *count == 0 || full > *fullest {
+            (*fullest, *its_draw) = (full, draw);
         }
-        self.counts[bin] += 1;
+        *count += 1;
         self.total += 1;
         self.failed += usize::from(full > 1.0);
     }
@@ -62,16 +62,16 @@ impl Sketch {
 
     /// Memory that it keeps.
     pub const fn bytes(&self) -> usize {
-        (self.counts.capacity() + self.draw.capacity()) * size_of::<u32>() + self.full.capacity() * size_of::<f64>()
+        self.bins.capacity() * size_of::<Bin>()
     }
 
     /// The draw of which not more than `beyond` others are fuller.
     pub fn with_beyond(&self, beyond: usize) -> Option<Kept> {
         let mut above = 0;
-        for bin in (0..self.counts.len()).rev() {
-            above += self.counts[bin] as usize;
+        for (full, draw, count) in self.bins.iter().rev().copied() {
+            above += count as usize;
             if above > beyond {
-                return Some(Kept { full: self.full[bin], draw: self.draw[bin] });
+                return Some(Kept { full, draw });
             }
         }
         None

@@ -8,6 +8,7 @@ use crate::job::Job;
 use crate::link::abreast::{self, COUNT};
 use crate::link::{self, AxleState, Gap, Link, Reads, World};
 use core::cell::OnceCell;
+use core::ops::Range;
 use physics::axle_state::axle_state;
 use quantity::Length;
 use rayon::prelude::*;
@@ -41,6 +42,22 @@ pub struct Filled {
     pub reads: FactSet,
 }
 
+impl Filled {
+    /// Takes the draws from number `first` on, which is a multiple of 64.
+    fn add(&mut self, first: usize, full: &[f64]) {
+        for (k, full) in full.iter().enumerate() {
+            self.sketch.add(*full, (first + k) as u32);
+        }
+        let words = self.failing.iter_mut().skip(first / 64);
+        words.zip(full.chunks(64)).for_each(|(word, full)| *word = failing(full));
+    }
+}
+
+/// One bit for each of up to 64 draws that fails.
+fn failing(full: &[f64]) -> u64 {
+    full.iter().enumerate().fold(0, |bits, (k, full)| bits | u64::from(*full > 1.0) << k)
+}
+
 /// What the axle did.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Axle {
@@ -52,30 +69,58 @@ pub struct Axle {
     pub reads: FactSet,
 }
 
-/// Works out the axle and all links in `count` draws. `went` hears how many are done.
-pub fn run(job: &Job, draws: &Draws, links: &[Link], count: usize, went: &(dyn Fn(usize) + Sync)) -> Spread {
-    Run { job, draws, links, axle: true, beside: &[] }.over(count, went)
+impl Axle {
+    fn unseen() -> Self {
+        Self { states: Some([0; 5]), wearing: 0, reads: FactSet::default() }
+    }
+    fn add(&mut self, other: &Self) {
+        self.states = self.states.zip(other.states).map(|(a, b)| core::array::from_fn(|i| a[i] + b[i]));
+        self.wearing += other.wearing;
+        self.reads.extend(&other.reads);
+    }
+    /// One more draw, its state and whether it wears the faces.
+    fn count(&mut self, found: Option<(State, bool)>) {
+        match (found, &mut self.states) {
+            (Some((state, wears)), Some(counts)) => {
+                counts[state as usize] += 1;
+                self.wearing += usize::from(wears);
+            }
+            _ => self.states = None,
+        }
+    }
 }
 
-/// Some links of a job, beside others whose failing draws are known.
-pub(super) struct Run<'a> {
+/// Links of a job to be worked out in many draws.
+#[derive(Clone, Copy, Debug)]
+pub struct Run<'a> {
+    /// The job.
     pub job: &'a Job,
+    /// How its facts are drawn.
     pub draws: &'a Draws,
+    /// The links.
     pub links: &'a [Link],
+    /// Whether the axle's state is asked for as well.
     pub axle: bool,
+    /// Of other links, whose failing draws are known: one bit for each draw, as in [`Filled::failing`].
     pub beside: &'a [&'a [u64]],
 }
 
-/// What one thread works out.
-struct Chunk<'a> {
-    /// One column for each link.
-    full: &'a mut [f64],
-    states: &'a mut [Option<(State, bool)>],
-    /// What each link and the axle read.
-    reads: &'a mut [FactSet],
+/// What one thread works out at once, beside how full each link is.
+struct Chunk {
+    axle: Axle,
+    /// Draws in which any link fails.
+    failed: usize,
+    /// What each link read.
+    reads: Vec<FactSet>,
 }
 
-impl Run<'_> {
+impl<'a> Run<'a> {
+    /// The axle and these links.
+    pub const fn of(job: &'a Job, draws: &'a Draws, links: &'a [Link]) -> Self {
+        Self { job, draws, links, axle: true, beside: &[] }
+    }
+
+    /// Works them out in `count` draws. `went` hears how many are done.
     pub fn over(&self, count: usize, went: &(dyn Fn(usize) + Sync)) -> Spread {
         let middle = self.job.middle();
         let columns = self.links.len();
@@ -86,59 +131,38 @@ impl Run<'_> {
         let words = if count <= FAILING_KEPT { count.div_ceil(64) } else { 0 };
         let filled = || Filled { sketch: Sketch::default(), failing: vec![0; words], reads: FactSet::default() };
         let mut links: Vec<Filled> = std::iter::repeat_with(filled).take(columns).collect();
-        let mut axle = Axle { states: Some([0; 5]), wearing: 0, reads: FactSet::default() };
-        let mut failed = 0;
-        let mut block = vec![0.0; BLOCK * columns];
-        let mut states: Vec<Option<(State, bool)>> = vec![None; BLOCK];
-        let mut reads = vec![FactSet::default(); BLOCK / CHUNK * (columns + 1)];
+        let (mut axle, mut failed) = (Axle::unseen(), 0);
+        // Of each chunk, one column for each link.
+        let mut full = vec![vec![0.0; CHUNK * columns]; BLOCK.min(count).div_ceil(CHUNK)];
         for first in (0..count).step_by(BLOCK) {
-            let many = BLOCK.min(count - first);
-            let chunks = many.div_ceil(CHUNK);
-            let mut parts: Vec<Chunk<'_>> = block
-                .chunks_mut((CHUNK * columns).max(1))
-                .chain(std::iter::repeat_with(Default::default))
-                .zip(states[..many].chunks_mut(CHUNK))
-                .zip(reads[..chunks * (columns + 1)].chunks_mut(columns + 1))
-                .map(|((full, states), reads)| Chunk { full, states, reads })
-                .collect();
-            parts
+            let chunk = |c: usize| (first + c * CHUNK).min(count)..(first + (c + 1) * CHUNK).min(count);
+            let chunks: Vec<Chunk> = full
                 .par_iter_mut()
                 .enumerate()
-                .for_each(|(c, part)| self.chunk(&likely, &undrawn, &middle, first + c * CHUNK, part));
+                .map_init(
+                    || Abreast::new(&middle),
+                    |drawn, (c, full)| {
+                        let found = self.draw(&likely, chunk(c), drawn, full);
+                        if !found.reads.iter().chain([&found.axle.reads]).any(|reads| reads.meets(&undrawn)) {
+                            return found;
+                        }
+                        self.draw(self.draws, chunk(c), &mut Abreast::new(&middle), full)
+                    },
+                )
+                .collect();
             links.par_iter_mut().enumerate().for_each(|(i, link)| {
-                for k in 0..many {
-                    let full = block[(k / CHUNK * columns + i) * CHUNK + k % CHUNK];
-                    link.sketch.add(full, (first + k) as u32);
-                    if full > 1.0
-                        && let Some(word) = link.failing.get_mut((first + k) / 64)
-                    {
-                        *word |= 1 << (k % 64);
-                    }
+                for (c, full) in full.iter().enumerate() {
+                    link.add(chunk(c).start, &full[i * CHUNK..][..chunk(c).len()]);
                 }
             });
-            for reads in reads[..chunks * (columns + 1)].chunks(columns + 1) {
-                links.iter_mut().zip(reads).for_each(|(link, r)| link.reads.extend(r));
-                axle.reads.extend(&reads[columns]);
+            for chunk in &chunks {
+                links.iter_mut().zip(&chunk.reads).for_each(|(link, reads)| link.reads.extend(reads));
+                axle.add(&chunk.axle);
+                failed += chunk.failed;
             }
-            failed +=
-                (0..many).filter(|k| self.fails(first + k, &block[k / CHUNK * columns * CHUNK..], k % CHUNK)).count();
-            for s in &states[..many] {
-                match (s, &mut axle.states) {
-                    (Some((s, wears)), Some(counts)) => {
-                        counts[*s as usize] += 1;
-                        axle.wearing += usize::from(*wears);
-                    }
-                    _ => axle.states = None,
-                }
-            }
-            went(first + many);
+            went((first + BLOCK).min(count));
         }
         Spread { links, axle: self.axle.then_some(axle), failed }
-    }
-
-    fn fails(&self, draw: usize, columns: &[f64], k: usize) -> bool {
-        self.beside.iter().any(|bits| bits[draw / 64] >> (draw % 64) & 1 == 1)
-            || (0..self.links.len()).any(|i| columns[i * CHUNK + k] > 1.0)
     }
 
     fn read_in_the_middle(&self, middle: &[f64]) -> FactSet {
@@ -154,34 +178,35 @@ impl Run<'_> {
         tape.take()
     }
 
-    fn chunk(&self, likely: &Draws, undrawn: &FactSet, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
-        self.draw(likely, middle, first, part);
-        if part.reads.iter().any(|reads| reads.meets(undrawn)) {
-            self.draw(self.draws, middle, first, part);
-        }
-    }
-
-    fn draw(&self, draws: &Draws, middle: &[f64], first: usize, part: &mut Chunk<'_>) {
-        let mut drawn = Abreast::new(middle);
-        for k in (0..part.states.len()).step_by(COUNT) {
+    fn draw(&self, draws: &Draws, numbers: Range<usize>, drawn: &mut Abreast, full: &mut [f64]) -> Chunk {
+        let reads = vec![FactSet::default(); self.links.len()];
+        let mut chunk = Chunk { axle: Axle::unseen(), failed: 0, reads };
+        for k in (0..numbers.len()).step_by(COUNT) {
             if k % LANES == 0 {
-                draws.abreast(first + k, &mut drawn);
+                draws.abreast(numbers.start + k, drawn);
             }
-            self.eight(&drawn, k, part);
+            self.eight(drawn, k, numbers.len() - k, full, &mut chunk);
         }
+        for k in (0..numbers.len()).step_by(64) {
+            let many = 64.min(numbers.len() - k);
+            let beside = self.beside.iter().fold(0, |any, bits| any | bits[(numbers.start + k) / 64]);
+            let any = full.chunks(CHUNK).fold(beside, |any, full| any | failing(&full[k..][..many]));
+            chunk.failed += any.count_ones() as usize;
+        }
+        chunk
     }
 
     /// Eight draws at once; where a formula takes another course in one of them than in the others, each alone.
-    fn eight(&self, drawn: &Abreast, k: usize, part: &mut Chunk<'_>) {
-        let (arms, columns) = (self.job.arms, self.links.len());
+    fn eight(&self, drawn: &Abreast, k: usize, wanted: usize, full: &mut [f64], chunk: &mut Chunk) {
+        let arms = self.job.arms;
         let tape = Reads::default();
         let together = abreast::World::of(drawn.lanes(k % LANES), arms, &tape);
         let alone: OnceCell<[World<'_, Reads>; COUNT]> = OnceCell::new();
         let each = || core::array::from_fn(|lane| World::of(drawn.lane(k % LANES + lane), arms, &tape));
-        for (i, l) in self.links.iter().enumerate() {
+        for ((l, full), reads) in self.links.iter().zip(full.chunks_mut(CHUNK)).zip(&mut chunk.reads) {
             abreast::forget_apart();
             let found = abreast::load(&together, *l);
-            let full = &mut part.full[i * CHUNK + k..][..COUNT];
+            let full = &mut full[k..][..COUNT];
             // A draw in which the parts cannot be used at all does not hold.
             if abreast::apart() {
                 for (full, world) in full.iter_mut().zip(alone.get_or_init(each)) {
@@ -190,21 +215,21 @@ impl Run<'_> {
             } else {
                 full.copy_from_slice(&found.map_or([f64::INFINITY; COUNT], |x| x.full.lanes()));
             }
-            part.reads[i].extend(&tape.take());
+            reads.extend(&tape.take());
         }
         if self.axle {
             abreast::forget_apart();
             let found = abreast::axle(&together);
             let together = (!abreast::apart()).then_some(found);
-            for (lane, state) in part.states[k..].iter_mut().take(COUNT).enumerate() {
+            for lane in 0..COUNT.min(wanted) {
                 let world = || &alone.get_or_init(each)[lane];
                 let found = match &together {
                     Some(found) => found.and_then(|axle| Ok(axle_state(axle[lane].0, &axle[lane].1)?)),
                     None => world().state(),
                 };
-                *state = judged(found, world);
+                chunk.axle.count(judged(found, world));
             }
-            part.reads[columns].extend(&tape.take());
+            chunk.axle.reads.extend(&tape.take());
         }
     }
 }

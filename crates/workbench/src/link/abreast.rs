@@ -28,6 +28,7 @@ pub use world::{Values, World};
 type Of<Q> = <Q as quantity::Quantity>::Abreast;
 
 /// The numbers that stand at a place and after it.
+#[inline]
 fn read(numbers: &[f64], at: usize) -> Option<Number> {
     Some(Number::of(*numbers.get(at..)?.first_chunk()?))
 }

@@ -147,7 +147,7 @@ pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
 
 /// Stops whose plays lie so near that they act together: the largest sum of plastic limits. An arm or end may be gone.
 fn stops<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
-    if gone.is_some() { stops_without(w, gone) } else { w.shared(&w.stops, || stops_without(w, None)) }
+    if gone.is_some() { stops_without(w, gone) } else { w.shared(&w.stops, || stops_without(w, None)).copied() }
 }
 
 fn stops_without<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torque, Gap> {
@@ -227,7 +227,7 @@ pub fn section<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
         });
         Ok(outboard.max(inboard).as_megapascals())
     };
-    w.step(|| fatigue(section, &hold, d.drive, d.brake, w.get(list::AXLE_YIELD)));
+    w.step(|| fatigue(section, hold, d.drive, d.brake, w.get(list::AXLE_YIELD)));
     Ok(Load::both(
         stress(d.drive, hold.drive)?,
         stress(d.brake, hold.brake)?,

@@ -53,7 +53,7 @@ pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Motor current and power into the pack when braking as set at the usual downhill speed.
 fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
-    w.shared(&w.charging, || charging_now(w))
+    w.shared(&w.charging, || charging_now(w)).copied()
 }
 
 /// Braking current as set, with the controller's tolerance.
@@ -67,12 +67,12 @@ fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurre
     let rotor = w.rotor_downhill()?;
     let bus = w.bus_charged()?;
     let asked = asked_braking(w)?;
-    let power = |i| supply::braking_power(&machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
+    let power = |i| supply::braking_power(machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
     let (mut current, mut into) = (asked, BatteryCurrent::amperes((-power(asked)).max(0.0) / bus.as_volts()));
     if let Some(limit) = w.kept_charge_limit()? {
         let most = Power::watts(limit.as_amperes() * bus.as_volts());
-        if let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, most, bus)?
+        if let Some(i) = supply::charge_limit_current(machine, &Inverter::IDEAL, rotor, most, bus)?
             && i < current
         {
             // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
@@ -102,7 +102,7 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
         && asked > PhaseCurrent::ZERO
     {
         let power = Power::watts(limit.as_amperes() * bus.as_volts());
-        let begins = supply::recovery_speed(&machine, &Inverter::IDEAL, asked, power, bus)?;
+        let begins = supply::recovery_speed(machine, &Inverter::IDEAL, asked, power, bus)?;
         if begins < usual {
             moments.push((begins, asked, w.hubs()? * power.as_watts()));
         }
@@ -116,8 +116,8 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             trip_time: w.get(list::TRIP_TIME)?,
             current: current * (1.0 + w.get(list::OVERSHOOT)?.get()),
         };
-        let peak = dump::load_dump_bound(&machine, rotor, &dump)?;
-        let likely = dump::load_dump_estimate(&machine, rotor, &dump)?;
+        let peak = dump::load_dump_bound(machine, rotor, &dump)?;
+        let likely = dump::load_dump_estimate(machine, rotor, &dump)?;
         w.step(|| {
             Step::new("load-dump", "", &dump::LOAD_DUMP_BOUND, ("V", peak.as_volts(), "V"))
                 .put("V₀", bus.as_volts(), "V")
@@ -239,7 +239,7 @@ pub(super) struct Descent {
 /// Temperatures after the longest held descent. The torque is held, not the current: the magnet is taken as hot as it may
 /// get, where the current is largest. Where the set current does not hold the hill, it flows all the way down.
 fn descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {
-    w.shared(&w.descent, || held_descent(w))
+    w.shared(&w.descent, || held_descent(w)).copied()
 }
 
 fn held_descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {

@@ -18,7 +18,7 @@ impl<T: Tape> World<'_, T> {
     }
     /// The axle's threaded section at one end.
     pub fn section(&self, side: Side) -> Result<ThreadedSection, Gap> {
-        self.shared(&self.sections[side as usize], || self.threaded_section(side))
+        self.shared(&self.sections[side as usize], || self.threaded_section(side)).copied()
     }
     fn threaded_section(&self, side: Side) -> Result<ThreadedSection, Gap> {
         if self.is(list::CABLE_SLOT.id(), "yes")? && self.at(list::BORE, side)?.as_metres() > 0.0 {
@@ -43,7 +43,7 @@ impl<T: Tape> World<'_, T> {
     /// The clamped ring at the dropout, less the slot. A washer wider than the recess stands on its rim, and one that
     /// does not sit flat bends and settles: neither clamps the ring that was measured.
     pub fn ring(&self, side: Side) -> Result<Face, Gap> {
-        self.shared(&self.rings[side as usize], || self.clamped_ring(side))
+        self.shared(&self.rings[side as usize], || self.clamped_ring(side)).copied()
     }
     fn clamped_ring(&self, side: Side) -> Result<Face, Gap> {
         let recess = self.at(list::RECESS, side)?;
@@ -58,7 +58,7 @@ impl<T: Tape> World<'_, T> {
     }
 
     /// What one end holds by friction.
-    pub fn side(&self, side: Side) -> Result<SideHold, Gap> {
+    pub fn side(&self, side: Side) -> Result<&SideHold, Gap> {
         self.shared(&self.sides[side as usize], || self.side_hold(side))
     }
 
@@ -127,7 +127,7 @@ impl<T: Tape> World<'_, T> {
 
     /// Torque up to which no face slips at all. A passed hold test says "at least".
     pub fn first_slip(&self) -> Result<Torque, Gap> {
-        self.shared(&self.first_slip, || self.slips_first())
+        self.shared(&self.first_slip, || self.slips_first()).copied()
     }
     fn slips_first(&self) -> Result<Torque, Gap> {
         let (left, right) = (self.side(Side::Left)?, self.side(Side::Right)?);
@@ -178,10 +178,11 @@ impl<T: Tape> World<'_, T> {
         self.shared(&self.flat, || {
             Ok(flats::flat_length(self.get(list::AXLE_DIAMETER)?, self.get(list::ACROSS_FLATS)?)?)
         })
+        .copied()
     }
     /// How the flats sit in one dropout.
     pub fn dropout_fit(&self, side: Side) -> Result<SlotFit, Gap> {
-        self.shared(&self.fits[side as usize], || self.fit(self.at(list::SLOT_WIDTH, side)?))
+        self.shared(&self.fits[side as usize], || self.fit(self.at(list::SLOT_WIDTH, side)?)).copied()
     }
     /// How the flats sit in a slot. The axle does sit in it, so a draw in which its doubts say otherwise means no play.
     pub fn fit(&self, slot: Length) -> Result<SlotFit, Gap> {
@@ -202,7 +203,7 @@ impl<T: Tape> World<'_, T> {
 
     /// Plastic limit of a dropout's slot; nothing if the axle turns freely in it.
     pub fn dropout_plastic(&self, side: Side) -> Result<Torque, Gap> {
-        self.shared(&self.plastic[side as usize], || self.slot_or_prong(side))
+        self.shared(&self.plastic[side as usize], || self.slot_or_prong(side)).copied()
     }
     fn slot_or_prong(&self, side: Side) -> Result<Torque, Gap> {
         match self.dropout_fit(side)? {

@@ -67,8 +67,14 @@ impl<'a> Values<'a> {
     pub(crate) fn among(numbers: &'a [f64], draw: usize, many: usize) -> Self {
         Self { numbers: &numbers[draw.min(numbers.len())..], step: many }
     }
+    #[inline]
     fn get(self, id: FactId) -> Option<Number> {
         read(self.numbers, id.index() * self.step)
+    }
+    /// Which answer a choice has: never in doubt, so the same in all draws.
+    #[inline]
+    fn answer(self, id: FactId) -> Option<f64> {
+        self.numbers.get(id.index() * self.step).copied()
     }
 }
 
@@ -123,18 +129,21 @@ impl<'a, T: Tape> World<'a, T> {
     }
 
     /// The shared result, worked out at the first asking.
-    pub(super) fn shared<V: Copy>(&self, cell: &Shared<V, T>, make: impl FnOnce() -> Result<V, Gap>) -> Result<V, Gap> {
+    pub(super) fn shared<'s, V>(
+        &self,
+        cell: &'s Shared<V, T>,
+        make: impl FnOnce() -> Result<V, Gap>,
+    ) -> Result<&'s V, Gap> {
         if let Some((value, reads, lanes_apart)) = cell.get() {
             self.tape.again(*reads);
             set_apart(*lanes_apart);
-            return *value;
+            return value.as_ref().map_err(|gap| *gap);
         }
         let (before, apart_before) = (self.tape.begin(), forget_apart());
-        let value = make();
         // Nothing that it stands on asks for itself.
-        let _ = cell.set((value, self.tape.end(before), apart()));
+        let (value, ..) = cell.get_or_init(|| (make(), self.tape.end(before), apart()));
         set_apart(apart_before);
-        value
+        value.as_ref().map_err(|gap| *gap)
     }
 
     /// Number of torque arms.
@@ -142,6 +151,7 @@ impl<'a, T: Tape> World<'a, T> {
         self.arms
     }
 
+    #[inline]
     fn raw(&self, id: FactId) -> Result<Number, Gap> {
         self.tape.read(id);
         match self.values.get(id) {
@@ -150,21 +160,25 @@ impl<'a, T: Tape> World<'a, T> {
         }
     }
     /// A common fact.
+    #[inline]
     pub fn get<Q: quantity::Quantity>(&self, key: Key<Q>) -> Result<Of<Q>, Gap> {
         self.raw(key.id()).map(<Of<Q>>::from_si)
     }
     /// A side fact.
+    #[inline]
     pub fn at<Q: quantity::Quantity>(&self, key: SideKey<Q>, side: Side) -> Result<Of<Q>, Gap> {
         self.raw(key.of(side)).map(<Of<Q>>::from_si)
     }
     /// An arm fact.
+    #[inline]
     pub fn of_arm<Q: quantity::Quantity>(&self, key: ArmKey<Q>, arm: usize) -> Result<Of<Q>, Gap> {
         self.raw(key.of(arm)).map(<Of<Q>>::from_si)
     }
     /// Whether the answer to a choice is this token.
     pub fn is(&self, id: FactId, token: &str) -> Result<bool, Gap> {
-        let i = math::whole(self.raw(id)?) as usize;
-        Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(i) == Some(&token)))
+        self.tape.read(id);
+        let answer = self.values.answer(id).filter(|v| !v.is_nan()).ok_or(Gap::Unknown(id))?;
+        Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(answer as usize) == Some(&token)))
     }
     /// Writes a line of working.
     pub fn step(&self, make: impl FnOnce() -> Step) {
@@ -172,7 +186,7 @@ impl<'a, T: Tape> World<'a, T> {
     }
 
     /// The motor with a cold magnet, which pulls hardest.
-    pub fn machine(&self) -> Result<Machine, Gap> {
+    pub fn machine(&self) -> Result<&Machine, Gap> {
         self.shared(&self.machine, || Ok(self.motor()?.at(Temperature::celsius(20.0), COLD_MAGNET.into())?))
     }
 
@@ -240,7 +254,7 @@ impl<'a, T: Tape> World<'a, T> {
     }
 
     /// Torque peaks in both directions.
-    pub fn demand(&self) -> Result<Demand, Gap> {
+    pub fn demand(&self) -> Result<&Demand, Gap> {
         self.shared(&self.demand, || {
             let machine = self.machine()?;
             let beyond = 1.0 + self.get(list::OVERSHOOT)?.get() + self.get(list::CURRENT_TOLERANCE)?.get();
