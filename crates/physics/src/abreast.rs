@@ -54,6 +54,11 @@ pub mod math {
     pub fn between(x: Number, low: Number, high: Number) -> bool {
         x.between(low, high)
     }
+    /// In no lane: where it does not change, a further step leaves it.
+    #[inline]
+    pub fn settled(before: Number, now: Number) -> bool {
+        before.lanes() == now.lanes()
+    }
     #[inline]
     pub fn names_above(x: Number, y: Number) -> bool {
         x.first() > y.first()

@@ -2,7 +2,7 @@
 
 use super::checked::within;
 use super::checked::{length_mm, size_mm, strength_mpa};
-use super::si::{Angle, Length, Stress, Torque};
+use super::si::{Angle, Length, Ratio, Stress, Torque};
 use super::{Number, math};
 use crate::{Formula, OutOfRange};
 
@@ -193,11 +193,14 @@ pub fn prong_hold(
     Ok(Torque::newton_metres(strength_mpa("yield-strength", yield_strength)? * t * h * h * b / (6.0 * l) / 1e3))
 }
 
-/// Whether two stops can share a torque: their plays differ by less than a dent of 0.1 mm at the corner (assumed).
+/// Share of a stop that bears together with one that bears first: all of it where its play is no smaller and differs by less
+/// than a dent of 0.1 mm at the corner (assumed), else nothing.
 ///
 /// # Errors
 /// `flat-length` out of range.
-pub fn stops_share(play: Angle, other: Angle, flat: Length) -> Result<bool, OutOfRange> {
+pub fn stop_shares(play: Angle, first: Angle, flat: Length) -> Result<Ratio, OutOfRange> {
     let dent = 0.1 / (size_mm("flat-length", flat)? / 2.0);
-    Ok((play.as_radians() - other.as_radians()).abs() < dent)
+    let later = play.as_radians() - first.as_radians();
+    let near = math::if_above(dent, later, 1.0, 0.0);
+    Ok(Ratio::new(math::if_above(0.0, later, 0.0, near)))
 }

@@ -24,6 +24,10 @@ pub mod math {
     pub fn between(x: f64, low: f64, high: f64) -> bool {
         x >= low && x <= high
     }
+    /// Whether a number that is worked out step by step no longer changes.
+    pub fn settled(before: f64, now: f64) -> bool {
+        before == now
+    }
     /// Whether a number lies above another, where that only gives a name to what has been worked out.
     pub fn names_above(x: f64, y: f64) -> bool {
         x > y

@@ -138,6 +138,14 @@ pub fn jaw_pressure(jaw: Jaw, squeeze: Force, torque: Torque) -> Result<Stress, 
     Ok(Stress::megapascals(f / (jaw.b_mm * jaw.t_mm) * (1.0 + share)))
 }
 
+/// Squeeze that crushes the jaws all over, p_c·b·t ([`PLASTIC`]).
+///
+/// # Errors
+/// `crush-pressure` out of range.
+pub fn crushing_squeeze(jaw: Jaw, crush_pressure: Stress) -> Result<Force, OutOfRange> {
+    Ok(Force::newtons(strength_mpa("crush-pressure", crush_pressure)? * jaw.t_mm * jaw.b_mm))
+}
+
 /// Plastic torque of the jaws ([`PLASTIC`]). For a squeeze from low to high the smaller of both ends counts.
 ///
 /// # Errors

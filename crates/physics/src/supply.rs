@@ -7,7 +7,8 @@ use super::{Number, math};
 use crate::{Formula, OutOfRange};
 
 /// All formulas of this module.
-pub const FORMULAS: &[&Formula] = &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &ZERO_RECOVERY, &BEST_RECOVERY, &FADE_DRAW];
+pub const FORMULAS: &[&Formula] =
+    &[&SUPPLY_POWER, &CHARGE_LIMIT_CURRENT, &CHARGE_LIMIT_SPEED, &ZERO_RECOVERY, &BEST_RECOVERY, &FADE_DRAW];
 
 /// Power at the controller's supply.
 pub const SUPPLY_POWER: Formula = Formula {
@@ -31,6 +32,18 @@ pub const CHARGE_LIMIT_CURRENT: Formula = Formula {
     valid: "no real root: the limit never binds at that speed",
     left_out: "as supply-power; with droop solved by Newton's rule to rounding (to 1e-3 of the power where the roots nearly meet)",
     checked_by: "validates_charge_limit_current (PHYSICS-DETAIL T14)",
+};
+
+/// Speed at which a charge limit begins to leave less than the current.
+pub const CHARGE_LIMIT_SPEED: Formula = Formula {
+    name: "charge-limit-speed",
+    equation: "ω_m = (r·i + a·V + N/i)·(1 + c·i)/(k·p·λ₀), r = k_R·(R + R_ds), N = P_c + P₀, i the lesser of the current and the \
+               root of i²·(r + c·a·V + 2·c·r·i) = N; k, k_R as supply-power",
+    source: "own derivation: supply-power solved for the speed, at the one of the smaller currents that brings P_c at the \
+             lowest speed",
+    valid: "as supply-power",
+    left_out: "as supply-power; a controller that comes from above keeps its current a little longer, where that burns in copper",
+    checked_by: "law_a_charge_limit_begins_where_the_search_finds",
 };
 
 /// Speed below which braking with a current draws from the battery.
@@ -129,10 +142,37 @@ pub fn charge_limit_current(
     limit: Power,
     bus: Voltage,
 ) -> Result<Option<PhaseCurrent>, OutOfRange> {
+    let i_a = limit_a(m, inverter, speed, limit, bus)?;
+    Ok(i_a.is_finite().then(|| PhaseCurrent::amperes(i_a)))
+}
+
+/// The motor current that flows under a charge limit: what is asked, or less ([`CHARGE_LIMIT_CURRENT`]).
+///
+/// # Errors
+/// As [`charge_limit_current`].
+pub fn limited_current(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    asked: PhaseCurrent,
+    limit: Power,
+    bus: Voltage,
+) -> Result<PhaseCurrent, OutOfRange> {
+    Ok(asked.min(PhaseCurrent::amperes(limit_a(m, inverter, speed, limit, bus)?)))
+}
+
+/// Infinite where the limit never binds.
+fn limit_a(
+    m: &Machine,
+    inverter: &Inverter,
+    speed: RotorSpeed,
+    limit: Power,
+    bus: Voltage,
+) -> Result<Number, OutOfRange> {
     let limit_w = limit.as_watts();
     within("charge-power-limit", limit_w, 0.0, 1e6, "W")?;
     within("rotor-speed", speed.as_radians_per_second(), 0.0, 1e5, "rad/s")?;
-    let (r, k_r) = (r_ohm(m, inverter), m.commutation.copper_factor());
+    let r = m.commutation.copper_factor() * r_ohm(m, inverter);
     let per_flux = m.commutation.torque_factor() * m.electrical_speed(speed).as_radians_per_second();
     let need_w = limit_w + inverter.standby.as_watts();
     let switching_v = inverter.switching.get() * bus.as_volts();
@@ -141,38 +181,58 @@ pub fn charge_limit_current(
     let mut i_a = Number::from(0.0);
     for _ in 0..200 {
         let bent = 1.0 + m.flux_droop() * i_a;
-        let over_w = per_flux * m.flux_wb(i_a) * i_a - k_r * r * i_a * i_a - switching_v * i_a - need_w;
-        let slope_v = per_flux * m.flux_wb(i_a) / bent - 2.0 * k_r * r * i_a - switching_v;
-        if slope_v <= 0.0 {
-            return Ok(None);
-        }
+        let emf_v = per_flux * m.flux_wb(i_a);
+        let over_w = emf_v * i_a - r * i_a * i_a - switching_v * i_a - need_w;
+        let slope_v = emf_v / bent - 2.0 * r * i_a - switching_v;
         let step = -over_w / slope_v;
         // Nothing any more where it is near enough.
-        let step = math::if_above(step, 1e-13 * i_a, step, 0.0);
-        if step == 0.0 {
+        let near = i_a + math::if_above(step, 1e-13 * i_a, step, 0.0);
+        let next = math::if_above(slope_v, 0.0, near, f64::INFINITY);
+        if math::settled(i_a, next) {
             break;
         }
-        i_a += step;
+        i_a = next;
     }
-    Ok(Some(PhaseCurrent::amperes(i_a)))
+    Ok(i_a)
 }
 
-/// Rotor speed at which braking with this current charges with just this power: [`ZERO_RECOVERY`] with P_c beside the
-/// losses. Above it a charge limit leaves less than the current.
+/// Rotor speed at which braking with this current (A) brings so much into the battery and its standby.
+fn speed_bringing(m: &Machine, inverter: &Inverter, i_a: Number, need_w: Number, bus: Voltage) -> RotorSpeed {
+    let copper_v = m.commutation.copper_factor() * r_ohm(m, inverter) * i_a;
+    let need_v = math::if_above(need_w, 0.0, need_w / i_a, 0.0);
+    let volts = copper_v + inverter.switching.get() * bus.as_volts() + need_v;
+    RotorSpeed::radians_per_second(volts * (1.0 + m.flux_droop() * i_a) / m.torque_per_ampere())
+}
+
+/// Rotor speed from which a charge limit leaves less than this current ([`CHARGE_LIMIT_SPEED`]): below it no current up to
+/// this one brings as much.
 ///
 /// # Errors
 /// [`OutOfRange`] for a current that is not above zero, or a negative power.
-pub fn recovery_speed(
+pub fn charge_limit_speed(
     m: &Machine,
     inverter: &Inverter,
     current: PhaseCurrent,
-    power: Power,
+    limit: Power,
     bus: Voltage,
 ) -> Result<RotorSpeed, OutOfRange> {
     within("phase-current", current.as_amperes(), 1e-6, 1e5, "A")?;
-    within("charge-power-limit", power.as_watts(), 0.0, 1e6, "W")?;
-    let torque_nm = m.airgap_torque(current).as_newton_metres();
-    Ok(RotorSpeed::radians_per_second((lost_w(m, inverter, current, bus) + power.as_watts()) / torque_nm))
+    within("charge-power-limit", limit.as_watts(), 0.0, 1e6, "W")?;
+    let r = m.commutation.copper_factor() * r_ohm(m, inverter);
+    let need_w = limit.as_watts() + inverter.standby.as_watts();
+    let square = r + m.flux_droop() * inverter.switching.get() * bus.as_volts();
+    let cube = 2.0 * m.flux_droop() * r;
+    // Convex and rising: Newton's tangents from above the root never step over it.
+    let mut i_a = (need_w / square).sqrt();
+    for _ in 0..200 {
+        let step = (i_a * i_a * (square + cube * i_a) - need_w) / (i_a * (2.0 * square + 3.0 * cube * i_a));
+        let next = i_a - math::if_above(step, 1e-14 * i_a, step, 0.0);
+        if math::settled(i_a, next) {
+            break;
+        }
+        i_a = next;
+    }
+    Ok(speed_bringing(m, inverter, i_a.min(current.as_amperes()), need_w, bus))
 }
 
 /// Rotor speed below which braking with this current draws from the battery.
@@ -185,7 +245,8 @@ pub fn zero_recovery_speed(
     current: PhaseCurrent,
     bus: Voltage,
 ) -> Result<RotorSpeed, OutOfRange> {
-    recovery_speed(m, inverter, current, Power::ZERO, bus)
+    within("phase-current", current.as_amperes(), 1e-6, 1e5, "A")?;
+    Ok(speed_bringing(m, inverter, current.as_amperes(), inverter.standby.as_watts(), bus))
 }
 
 /// What braking brings at best.

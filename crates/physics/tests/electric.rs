@@ -9,7 +9,8 @@ use physics::motor::{Commutation, Motor};
 use physics::rectifier::{Supply, forced_charge};
 use physics::short::{first_peak, steady_short, sudden_short};
 use physics::supply::{
-    Fade, Inverter, best_recovery, braking_power, charge_limit_current, fade_draw, recovery_speed, zero_recovery_speed,
+    Fade, Inverter, best_recovery, braking_power, charge_limit_current, charge_limit_speed, fade_draw, limited_current,
+    zero_recovery_speed,
 };
 use proptest::prelude::*;
 use quantity::*;
@@ -149,14 +150,20 @@ fn validates_demagnetising_peak() {
 }
 
 proptest! {
-    /// Where the limit begins, the current that it leaves is the current itself.
+    /// Below the speed at which a charge limit begins, no current up to the one that is asked brings as much; just above it
+    /// one does, and the limit leaves less than was asked.
     #[test]
-    fn a_charge_limit_begins_where_it_leaves_all(amps in 1.0..120.0, limit in 50.0..3000.0) {
-        let (m, bus) = (machine(), Voltage::volts(48.0));
-        let (current, limit) = (PhaseCurrent::amperes(amps), Power::watts(limit));
-        let knee = recovery_speed(&m, &Inverter::IDEAL, current, limit, bus).unwrap();
-        let power = braking_power(&m, &Inverter::IDEAL, knee, current, bus).as_watts();
-        prop_assert!((power + limit.as_watts()).abs() < 1e-9 * limit.as_watts().max(1.0));
+    fn law_a_charge_limit_begins_where_the_search_finds(amps in 1.0..200.0, limit in 0.0..3000.0, droop in 0.0..0.02, a in 0.0..0.02) {
+        let (m, bus) = (drooping(droop), Voltage::volts(48.0));
+        let inverter = Inverter { switches: Resistance::milliohms(4.0), switching: Ratio::new(a), standby: Power::watts(3.0) };
+        let (asked, most) = (PhaseCurrent::amperes(amps), Power::watts(limit));
+        let begins = charge_limit_speed(&m, &inverter, asked, most, bus).unwrap();
+        let brings = |speed, k: u32| -braking_power(&m, &inverter, speed, asked * (f64::from(k) / 4000.0), bus).as_watts();
+        let best = |speed| (1..=4000).map(|k| brings(speed, k)).fold(f64::NEG_INFINITY, f64::max);
+        prop_assert!(best(begins * 0.9999) < limit, "{} W below", best(begins * 0.9999));
+        prop_assert!(best(begins * 1.001) > limit, "{} W above", best(begins * 1.001));
+        let left = |speed| limited_current(&m, &inverter, speed, asked, most, bus).unwrap();
+        prop_assert!(left(begins * 0.9999) == asked && left(begins * 1.001) < asked);
     }
 
     /// Flux never grows by itself: no peak passes what the flux before it can make.

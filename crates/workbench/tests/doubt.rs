@@ -420,21 +420,24 @@ proptest! {
             Ok(())
         };
         grew(list::DRIVE_CURRENT.id(), more, &[])?;
-        // The pack's cut-out is judged at two moments, of which these three settings move one; between them it may be worse, so it
-        // is left out (a limit). Braking beyond the current of best recovery charges less.
+        // Braking beyond the current of best recovery charges less; where the diodes charge anyway, a supply that opens lower
+        // swings higher.
         let values = job.middle();
         let world = World::new(&values, job.arms, &Off);
         let (rotor, bus) = (world.rotor_downhill().unwrap(), world.bus_charged().unwrap());
         let best = physics::supply::best_recovery(world.machine().unwrap(), &physics::supply::Inverter::IDEAL, rotor, bus);
         let beyond = 1.0 + job.fact(list::CURRENT_TOLERANCE.id()).unwrap().value;
         let past = best.unwrap().is_none_or(|b| (amps + more) * beyond > b.current.as_amperes());
+        let diodes = world.machine().unwrap().back_emf_peak(rotor) > bus;
         let charging = [Kind::HillHold, Kind::PackCutsOut, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold, Kind::ChargeVolts];
-        let except = if past { &charging[..] } else { &charging[..2] };
+        let except = if past { &charging[..] } else { &charging[..1 + usize::from(diodes)] };
         grew(list::BRAKE_CURRENT.id(), more, except)?;
         grew(list::CHARGE_LIMIT.id(), more, except)?;
         // The same power is fewer amperes at more volts.
-        let amperes = [Kind::HillHold, Kind::PackCutsOut, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold];
-        grew(list::CHARGE_TO.id(), 0.1, &amperes)?;
+        let amperes = [Kind::HillHold, Kind::ChargeAmps, Kind::PlugAndWire, Kind::Cold, Kind::PackCutsOut];
+        grew(list::CHARGE_TO.id(), 0.1, &amperes[..4 + usize::from(diodes || past)])?;
+        // A faster descent is a shorter one, with more wind and drag.
+        grew(list::DOWNHILL_SPEED.id(), 0.5, &[Kind::HillHold, Kind::WindingHeat, Kind::FaultRegen])?;
         for side in Side::BOTH {
             let mut changed = job.clone();
             choose(&mut changed, list::NUT_TORQUE.of(side), nut + tighter);

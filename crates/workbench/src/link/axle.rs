@@ -169,9 +169,7 @@ fn stops_without<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torqu
     for (first, _) in &all {
         let mut sum = Torque::ZERO;
         for (play, torque) in &all {
-            if *play >= *first && flats::stops_share(*play, *first, flat)? {
-                sum = sum + *torque;
-            }
+            sum = sum + *torque * flats::stop_shares(*play, *first, flat)?.get();
         }
         best = best.max(sum);
     }

@@ -1,7 +1,7 @@
 //! From motor to battery: volts, charge, cold, speeds above which the motor brakes by itself, and the hill.
 
 use super::formulas::dump::{self, Dump};
-use super::formulas::motor::{self, Direction};
+use super::formulas::motor::{self, Direction, Machine};
 use super::formulas::supply::{self, Inverter};
 use super::formulas::{battery, heat, hold, road, voltage};
 use super::si::*;
@@ -62,22 +62,25 @@ fn asked_braking<T: Tape>(w: &World<'_, T>) -> Result<PhaseCurrent, Gap> {
     Ok(w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)? * beyond)
 }
 
+/// Power into the pack while braking, none where braking draws.
+fn brings(machine: &Machine, rotor: RotorSpeed, current: PhaseCurrent, bus: Voltage) -> Power {
+    Power::watts((-supply::braking_power(machine, &Inverter::IDEAL, rotor, current, bus).as_watts()).max(0.0))
+}
+
 fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
     let machine = w.machine()?;
     let rotor = w.rotor_downhill()?;
     let bus = w.bus_charged()?;
     let asked = asked_braking(w)?;
-    let power = |i| supply::braking_power(machine, &Inverter::IDEAL, rotor, i, bus).as_watts();
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
-    let (mut current, mut into) = (asked, BatteryCurrent::amperes((-power(asked)).max(0.0) / bus.as_volts()));
+    let mut current = asked;
+    let mut into = BatteryCurrent::amperes(brings(machine, rotor, asked, bus).as_watts() / bus.as_volts());
     if let Some(limit) = w.kept_charge_limit()? {
         let most = Power::watts(limit.as_amperes() * bus.as_volts());
-        if let Some(i) = supply::charge_limit_current(machine, &Inverter::IDEAL, rotor, most, bus)?
-            && i < current
-        {
-            // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
-            (current, into) = (i, limit);
-        }
+        current = supply::limited_current(machine, &Inverter::IDEAL, rotor, asked, most, bus)?;
+        // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
+        let limited = math::if_above(asked.as_amperes(), current.as_amperes(), limit.as_amperes(), into.as_amperes());
+        into = BatteryCurrent::amperes(limited);
     }
     let amps = into * w.hubs()?;
     w.step(|| {
@@ -90,35 +93,24 @@ fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurre
 }
 
 /// The pack opens while braking: how high the supply rises against the controller's rating, at the usual descent or, if that
-/// is worse, where a kept charge limit begins: below that speed all of the motor current that is set flows.
+/// is worse, where a kept charge limit begins: below that speed all of the motor current that is set flows. Between the two
+/// the power is the limit's, and the rise is a straight line and a convex curve of the speed, so an end of it is the worst.
 pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let rating = w.get(list::VOLTAGE_RATING)?.as_volts();
     let machine = w.machine()?;
     let usual = w.rotor_downhill()?;
     let (current, amps, bus) = charging(w)?;
-    let mut moments = vec![(usual, current, amps.as_amperes() * bus.as_volts())];
-    let asked = asked_braking(w)?;
-    if let Some(limit) = w.kept_charge_limit()?
-        && asked > PhaseCurrent::ZERO
-    {
-        let power = Power::watts(limit.as_amperes() * bus.as_volts());
-        let begins = supply::recovery_speed(machine, &Inverter::IDEAL, asked, power, bus)?;
-        if begins < usual {
-            moments.push((begins, asked, w.hubs()? * power.as_watts()));
-        }
-    }
-    let mut highest = Number::from(0.0);
-    for (rotor, current, watts) in moments {
+    let rise = |rotor: RotorSpeed, current: PhaseCurrent, power: Power, shown: bool| -> Result<Number, Gap> {
         let dump = Dump {
             bus,
-            power: Power::watts(watts),
+            power,
             capacitance: w.get(list::CAPACITANCE)?,
             trip_time: w.get(list::TRIP_TIME)?,
             current: current * (1.0 + w.get(list::OVERSHOOT)?.get()),
         };
         let peak = dump::load_dump_bound(machine, rotor, &dump)?;
         let likely = dump::load_dump_estimate(machine, rotor, &dump)?;
-        w.step(|| {
+        let step = || {
             Step::new("load-dump", "", &dump::LOAD_DUMP_BOUND, ("V", peak.as_volts(), "V"))
                 .put("V₀", bus.as_volts(), "V")
                 .put("î", dump.current.as_amperes(), "A")
@@ -126,8 +118,23 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
                 .put("C", dump.capacitance.as_farads() * 1e6, "µF")
                 .put("t", dump.trip_time.as_milliseconds(), "ms")
                 .put("likely", likely.as_volts(), "V")
-        });
-        highest = highest.max(peak.as_volts());
+        };
+        if shown {
+            w.step(step);
+        }
+        Ok(peak.as_volts())
+    };
+    let mut highest = rise(usual, current, Power::watts(amps.as_amperes() * bus.as_volts()), true)?;
+    let asked = asked_braking(w)?;
+    if let Some(limit) = w.kept_charge_limit()?
+        && asked > PhaseCurrent::ZERO
+    {
+        let limit = Power::watts(limit.as_amperes() * bus.as_volts());
+        let begins = supply::charge_limit_speed(machine, &Inverter::IDEAL, asked, limit, bus)?.min(usual);
+        let unlimited = brings(machine, begins, asked, bus).as_watts();
+        let (end, begin) = (usual.as_radians_per_second(), begins.as_radians_per_second());
+        let all = Power::watts(math::if_above(end, begin, limit.as_watts(), unlimited)) * w.hubs()?;
+        highest = highest.max(rise(begins, asked, all, math::names_above(end, begin))?);
     }
     Ok(Load::braking(highest, rating))
 }
@@ -198,7 +205,7 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     // At the foot of the hill, where winding and magnet are warmest and hold least.
     let end = descent(w)?.end;
     // Beyond its limits its own link fails already.
-    let up_to = |t: Temperature, limit: Temperature| if t.as_kelvins() < limit.as_kelvins() { t } else { limit };
+    let up_to = |t: Temperature, limit: Temperature| Temperature::kelvins(t.as_kelvins().min(limit.as_kelvins()));
     let winding = up_to(end.winding, w.get(list::WINDING_LIMIT)?);
     let machine = w.motor()?.at(winding, up_to(end.shell, w.get(list::GEAR_LIMIT)?))?;
     let bus = w.bus_charged()?;
@@ -208,12 +215,10 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let mut worst: Option<Load> = None;
     for (key, speed) in [("hold-torque", set), ("hold-torque-faster", set * 1.2)] {
         let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
-        let mut current = most;
-        if let Some(limit) = limit
-            && let Some(i) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, limit, bus)?
-        {
-            current = current.min(i);
-        }
+        let current = match limit {
+            Some(limit) => supply::limited_current(&machine, &Inverter::IDEAL, rotor, most, limit, bus)?,
+            None => most,
+        };
         let holds = machine.wheel_torque_at(Direction::Brake, current, rotor).as_newton_metres();
         w.step(|| {
             Step::new(key, "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds, "N·m"))
@@ -221,9 +226,7 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
                 .put("v", speed.as_kilometres_per_hour(), "km/h")
         });
         let load = Load::braking(holding(w, speed)?.as_newton_metres(), holds);
-        if worst.is_none_or(|before| load.full > before.full) {
-            worst = Some(load);
-        }
+        worst = Some(worst.map_or(load, |before| before.fuller(load)));
     }
     worst.ok_or(Gap::NotThere)
 }

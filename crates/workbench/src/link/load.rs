@@ -24,6 +24,16 @@ impl Load {
         let full = math::if_up_to(demand, 0.0, 0.0, filled);
         Self { drive, brake, capacity, full }
     }
+    /// The fuller of two.
+    pub fn fuller(self, other: Self) -> Self {
+        let of = |mine: Number, its: Number| math::if_above(other.full, self.full, its, mine);
+        Self {
+            drive: of(self.drive, other.drive),
+            brake: of(self.brake, other.brake),
+            capacity: of(self.capacity, other.capacity),
+            full: of(self.full, other.full),
+        }
+    }
     /// A demand that has no direction.
     pub fn one(demand: Number, capacity: impl Into<Number>) -> Self {
         Self::both(demand, demand, capacity)

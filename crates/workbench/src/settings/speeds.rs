@@ -56,8 +56,7 @@ pub fn torque(w: &World<'_>, speed: Speed, amps: f64, charge: Option<f64>) -> Op
     if let Some(charge) = charge {
         let bus = w.bus_at_rest(w.get(list::CHARGE_TO).ok()?).ok()?;
         let power = Power::watts(charge * bus.as_volts());
-        let limit = supply::charge_limit_current(machine, &Inverter::IDEAL, rotor, power, bus).ok()?;
-        current = limit.map_or(current, |i| i.min(current));
+        current = supply::limited_current(machine, &Inverter::IDEAL, rotor, current, power, bus).ok()?;
     }
     Some((machine.wheel_torque_at(Direction::Brake, current, rotor), current))
 }

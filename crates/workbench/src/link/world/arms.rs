@@ -109,8 +109,12 @@ impl<T: Tape> World<'_, T> {
         let (flat, thickness) = (self.flat()?, self.of_arm(list::ARM_THICKNESS, i)?);
         let crush = self.of_arm(list::ARM_BEARING, i)?;
         if self.pinches(i)? {
-            let torque = pinch::plastic_torque(Jaw::new(flat, thickness)?, self.squeeze(i)?, crush);
-            return uncrushed(torque.map_err(Gap::from));
+            // A jaw that was crushed on tightening holds nothing; its own link says so.
+            let (jaw, squeeze) = (Jaw::new(flat, thickness)?, self.squeeze(i)?);
+            let crushing = pinch::crushing_squeeze(jaw, crush)?;
+            let torque = pinch::plastic_torque(jaw, squeeze.min(crushing), crush)?.as_newton_metres();
+            let uncrushed = math::if_above(squeeze.as_newtons(), crushing.as_newtons(), 0.0, torque);
+            return Ok(Torque::newton_metres(uncrushed));
         }
         Ok(flats::slot_plastic(flat, thickness, crush)?)
     }
