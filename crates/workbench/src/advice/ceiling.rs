@@ -27,7 +27,8 @@ fn speed(k: usize) -> Speed {
     Speed::kilometres_per_hour(5.0 * (k + 1) as f64)
 }
 
-/// What one draw allows at each speed, and which link says so; where no link can be worked out, no limit.
+/// What one draw allows at each speed, and which link says so: the axle, the wet road and the charge limit. Where a fact is
+/// missing a link says nothing; a draw in which it cannot be worked out allows nothing.
 fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
     let mut out = [(f64::INFINITY, Kind::MotorCurrent); SPEEDS];
     let mut lower = |k: usize, torque: WheelTorque, by: Kind| {
@@ -35,9 +36,14 @@ fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
             out[k] = (torque.as_newton_metres(), by);
         }
     };
+    let limit = |found: Result<WheelTorque, Gap>| match found {
+        Ok(torque) => Some(torque),
+        Err(Gap::Unknown(_) | Gap::NotThere) => None,
+        Err(Gap::Range(_) | Gap::Cannot(_)) => Some(WheelTorque::ZERO),
+    };
     let still = w.first_slip().map(|t| WheelTorque::newton_metres(t.as_newton_metres()));
-    for (limit, by) in [(still, Kind::AxleHold), (w.wet_grip_torque(), Kind::TyreGrip)] {
-        if let Ok(torque) = limit {
+    for (found, by) in [(still, Kind::AxleHold), (w.wet_grip_torque(), Kind::TyreGrip)] {
+        if let Some(torque) = limit(found) {
             (0..SPEEDS).for_each(|k| lower(k, torque, by));
         }
     }

@@ -116,10 +116,15 @@ fn charge_less(job: &mut Job) -> Option<String> {
 }
 
 fn charge_lower(job: &mut Job) -> Option<String> {
-    if job.get(list::CHARGE_TO)? <= StateOfCharge::percent(80.0) {
+    // What nobody keeps is a full pack.
+    let kept = job.answer(list::CHARGE_TO_KEPT_BY.id()) != Some("nobody");
+    if kept && job.get(list::CHARGE_TO)? <= StateOfCharge::percent(80.0) {
         return None;
     }
     job.choose(list::CHARGE_TO.id(), 0.8, Distribution::Exact, "80 %");
+    if !kept {
+        job.choose(list::CHARGE_TO_KEPT_BY.id(), 2.0, Distribution::Exact, "rider");
+    }
     Some("80 %".to_owned())
 }
 

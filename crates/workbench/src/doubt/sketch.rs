@@ -60,11 +60,6 @@ impl Sketch {
         self.failed
     }
 
-    /// Memory that it keeps.
-    pub const fn bytes(&self) -> usize {
-        self.bins.capacity() * size_of::<Bin>()
-    }
-
     /// The draw of which not more than `beyond` others are fuller.
     pub fn with_beyond(&self, beyond: usize) -> Option<Kept> {
         let mut above = 0;

@@ -121,13 +121,17 @@ fn slotted_yield<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Torque, Gap> {
     }
 }
 
-/// Mean pressure of a pinching arm's jaws against its yield: crushed on tightening above it.
+/// Highest pressure of a pinching arm's jaws, at their edge where the squeeze is offset, against its yield: crushed on
+/// tightening above it.
 pub fn pinch_bolts<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let area_mm2 = w.flat()?.as_millimetres() * w.of_arm(list::ARM_THICKNESS, i)?.as_millimetres();
-    let pressure = w.squeeze(i)?.as_newtons() / area_mm2;
+    let offset_mm = w.of_arm(list::PINCH_OFFSET, i)?.as_millimetres();
+    let peak = 1.0 + 6.0 * offset_mm.abs() / w.flat()?.as_millimetres();
+    let pressure = w.squeeze(i)?.as_newtons() / area_mm2 * peak;
     w.step(|| {
         Step::new("jaw-pressure", format!("{}", i + 1), &pinch::NO_YIELD, ("p", pressure, "MPa"))
             .put("b·t", area_mm2, "mm²")
+            .put("1 + 6·|e₀|/b", peak, "")
     });
     Ok(Load::one(pressure, w.of_arm(list::ARM_YIELD, i)?.as_megapascals()))
 }
@@ -180,6 +184,12 @@ fn stops_without<T: Tape>(w: &World<'_, T>, gone: Option<usize>) -> Result<Torqu
 fn left_over<T: Tape>(w: &World<'_, T>, friction: Torque, gone: Option<usize>) -> Result<Torque, Gap> {
     let kept = axle_state::friction_after_slip(Friction::new(1.0))?.get();
     Ok(friction * kept + stops(w, gone)?)
+}
+
+/// With all parts in place: the faces until they slip, then what is left over.
+fn holding<T: Tape>(w: &World<'_, T>) -> Result<Torque, Gap> {
+    let faces = w.faces_alone()?;
+    Ok(faces.max(left_over(w, faces, None)?))
 }
 
 /// One nut slack: the other end and the stops.
@@ -286,8 +296,7 @@ pub fn fault_short<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
             "A",
         )
     });
-    let holds = w.faces_alone()? + stops(w, None)?;
-    Ok(Load::braking(torque.as_newton_metres(), nm(holds)))
+    Ok(Load::braking(torque.as_newton_metres(), nm(holding(w)?)))
 }
 
 /// Torque of the wrong sign up to the controller's hardware limit (position sensor or its cable).
@@ -297,6 +306,5 @@ pub fn fault_sign<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let rotor = w.rotor_downhill()?;
     let brake = machine.wheel_torque_at(Direction::Brake, amps, rotor).as_newton_metres();
     let drive = machine.wheel_torque_at(Direction::Drive, amps, rotor).as_newton_metres();
-    let holds = w.faces_alone()? + stops(w, None)?;
-    Ok(Load::both(drive.max(0.0), brake, nm(holds)))
+    Ok(Load::both(drive.max(0.0), brake, nm(holding(w)?)))
 }

@@ -29,7 +29,7 @@ pub fn motor_current<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Torque peak with the play in the gears taken up by the ramp that is set.
 fn ramped<T: Tape>(w: &World<'_, T>, torque: WheelTorque) -> Result<WheelTorque, Gap> {
-    let Ok(ramp) = w.get(list::RAMP) else { return Ok(torque) };
+    let ramp = w.get(list::RAMP)?;
     let stiffness = w.get(list::GEAR_STIFFNESS)?;
     let frequency = gears::drive_frequency(stiffness, w.get(list::ROTOR_INERTIA)?, w.get(list::REDUCTION)?)?;
     let torque = torque.max(WheelTorque::ZERO);
@@ -68,7 +68,7 @@ pub fn gears<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::both(stress(d.drive, true)?, stress(d.brake, false)?, allowed.as_megapascals()))
 }
 
-/// The clutch's lock, with its worst tack missing.
+/// The clutch's lock, with its worst tack or pin missing.
 pub fn clutch_lock<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let kind = list::LOCK_KIND.id();
     if w.is(list::CLUTCH.id(), "none")? || w.is(kind, "no-clutch")? {
@@ -94,25 +94,23 @@ pub fn clutch_lock<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let ring = w.is(kind, "full-ring")?;
     let stress = |torque: WheelTorque| -> Result<Number, Gap> {
         let at_lock = lock::lock_torque(ramped(w, torque)?, n, eta, place)?;
-        let stress = if pins {
-            lock::pin_shear(
-                at_lock,
-                radius,
-                w.get(list::LOCK_PIN_DIAMETER)?,
-                math::whole(w.get(list::LOCK_COUNT)?.get()),
-            )?
+        let number = || Ok::<u32, Gap>(math::whole(w.get(list::LOCK_COUNT)?.get()));
+        let (stress, formula) = if pins {
+            let number = number()?;
+            let bearing = number - u32::from(number > 1);
+            (lock::pin_shear(at_lock, radius, w.get(list::LOCK_PIN_DIAMETER)?, bearing)?, &lock::PIN_SHEAR)
         } else {
             let leg = w.get(list::LOCK_LEG)?;
             let weld = if ring {
                 Weld::Ring
             } else {
-                let number = math::whole(w.get(list::LOCK_COUNT)?.get());
+                let number = number()?;
                 Weld::Tacks { number, length: w.get(list::LOCK_TACK_LENGTH)?, missing: u32::from(number > 1) }
             };
-            lock::weld_shear(at_lock, radius, leg, weld)?
+            (lock::weld_shear(at_lock, radius, leg, weld)?, &lock::WELD_SHEAR)
         };
         w.step(|| {
-            Step::new("lock-shear", "", &lock::WELD_SHEAR, ("τ", stress.as_megapascals(), "MPa"))
+            Step::new("lock-shear", "", formula, ("τ", stress.as_megapascals(), "MPa"))
                 .put("T", at_lock.as_newton_metres(), "N·m")
                 .put("r", radius.as_millimetres(), "mm")
         });

@@ -76,8 +76,7 @@ fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurre
     let mut current = asked;
     let mut into = BatteryCurrent::amperes(brings(machine, rotor, asked, bus).as_watts() / bus.as_volts());
     if let Some(limit) = w.kept_charge_limit()? {
-        let most = Power::watts(limit.as_amperes() * bus.as_volts());
-        current = supply::limited_current(machine, &Inverter::IDEAL, rotor, asked, most, bus)?;
+        current = w.under_charge_limit(machine, rotor, asked, Some(limit))?;
         // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
         let limited = math::if_above(asked.as_amperes(), current.as_amperes(), limit.as_amperes(), into.as_amperes());
         into = BatteryCurrent::amperes(limited);
@@ -208,17 +207,13 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let up_to = |t: Temperature, limit: Temperature| Temperature::kelvins(t.as_kelvins().min(limit.as_kelvins()));
     let winding = up_to(end.winding, w.get(list::WINDING_LIMIT)?);
     let machine = w.motor()?.at(winding, up_to(end.shell, w.get(list::GEAR_LIMIT)?))?;
-    let bus = w.bus_charged()?;
     let most = w.amplitude(w.get(list::BRAKE_CURRENT)?)?;
-    let limit = w.kept_charge_limit()?.map(|i| Power::watts(i.as_amperes() * bus.as_volts()));
+    let limit = w.kept_charge_limit()?;
     let set = w.hold_speed()?;
     let mut worst: Option<Load> = None;
     for (key, speed) in [("hold-torque", set), ("hold-torque-faster", set * 1.2)] {
         let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
-        let current = match limit {
-            Some(limit) => supply::limited_current(&machine, &Inverter::IDEAL, rotor, most, limit, bus)?,
-            None => most,
-        };
+        let current = w.under_charge_limit(&machine, rotor, most, limit)?;
         let holds = machine.wheel_torque_at(Direction::Brake, current, rotor).as_newton_metres();
         w.step(|| {
             Step::new(key, "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds, "N·m"))
@@ -276,8 +271,10 @@ pub fn winding_heat<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let Descent { heating, time, end } = descent(w)?;
     let air = heating.air;
     let (winding, shell) = (w.get(list::WINDING_LIMIT)?, w.get(list::GEAR_LIMIT)?);
+    // Where the air is as hot as the limit there is no room at all.
     let share = |t: Temperature, limit: Temperature| {
-        (t.as_kelvins() - air.as_kelvins()) / (limit.as_kelvins() - air.as_kelvins())
+        let room = limit.as_kelvins() - air.as_kelvins();
+        math::if_above(room, 0.0, (t.as_kelvins() - air.as_kelvins()) / room, f64::INFINITY)
     };
     w.step(|| {
         Step::new("heat", "", &heat::TWO_NODES, ("T_w", end.winding.as_celsius(), "°C"))

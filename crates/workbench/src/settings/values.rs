@@ -1,7 +1,7 @@
 //! The values of the sheet with what ends each, and those that follow from a rule: ramp, fade, fastest descent.
 
 use super::field::{Dials, turned, value};
-use super::solve::{ABOVE, CHARGE_TO, JERK_M_S3, NEAR, SHORTEST_RAMP, Solver, WALKING};
+use super::solve::{CHARGE_TO, JERK_M_S3, NEAR, SHORTEST_RAMP, Solver, WALKING};
 use super::{At, Binds, Kind, Setting, assist};
 use crate::fact::{Side, list};
 use crate::link::Kind as L;
@@ -67,9 +67,7 @@ impl Solver<'_> {
             }
             Kind::ChargeTo if value_si >= CHARGE_TO.1 => Some(Binds::Rule("full")),
             Kind::ChargeTo if self.full_below.is_some_and(|x| value_si >= x) => Some(Binds::Rule("fold-back")),
-            Kind::HoldFastest => {
-                self.binder(&self.held, &turned(&self.dials, id, up * ABOVE)).or(Some(Binds::Rule("wish")))
-            }
+            Kind::HoldFastest => self.binder(&self.held, &turned(&self.dials, id, up)).or(Some(Binds::Rule("wish"))),
             _ => self.binder(&self.wanted(&[id]), &turned(&self.dials, id, up)),
         }
     }

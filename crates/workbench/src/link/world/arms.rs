@@ -104,8 +104,13 @@ impl<T: Tape> World<'_, T> {
         Ok(jaws.min(anchor))
     }
 
-    /// Plastic limit of an arm's hold on the flats.
+    /// Plastic limit of an arm's hold on the flats, and no more than its anchor passes on.
     pub fn arm_plastic(&self, i: usize) -> Result<Torque, Gap> {
+        let anchor = anchor::arm_capacity(self.anchor_slip(i)?, self.of_arm(list::ARM_LENGTH, i)?)?;
+        Ok(self.flats_plastic(i)?.min(anchor))
+    }
+
+    fn flats_plastic(&self, i: usize) -> Result<Torque, Gap> {
         let (flat, thickness) = (self.flat()?, self.of_arm(list::ARM_THICKNESS, i)?);
         let crush = self.of_arm(list::ARM_BEARING, i)?;
         if self.pinches(i)? {

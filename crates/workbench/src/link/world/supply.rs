@@ -2,6 +2,8 @@
 
 use super::super::formulas::battery;
 use super::super::formulas::grip::{self, Stance};
+use super::super::formulas::motor::Machine;
+use super::super::formulas::supply::{self, Inverter};
 use super::super::si::*;
 use super::super::{Gap, Step, Tape};
 use super::super::{Number, math};
@@ -21,6 +23,21 @@ impl<T: Tape> World<'_, T> {
     pub fn bus_charged(&self) -> Result<Voltage, Gap> {
         let kept = !self.is(list::CHARGE_TO_KEPT_BY.id(), "nobody")?;
         self.bus_at_rest(if kept { self.get(list::CHARGE_TO)? } else { StateOfCharge::percent(100.0) })
+    }
+
+    /// Motor current that flows where so much is asked, under a charge limit of each motor and with the pack as full as it
+    /// may be; as asked without a limit.
+    pub fn under_charge_limit(
+        &self,
+        machine: &Machine,
+        rotor: RotorSpeed,
+        asked: PhaseCurrent,
+        limit: Option<BatteryCurrent>,
+    ) -> Result<PhaseCurrent, Gap> {
+        let Some(limit) = limit else { return Ok(asked) };
+        let bus = self.bus_charged()?;
+        let power = Power::watts(limit.as_amperes() * bus.as_volts());
+        Ok(supply::limited_current(machine, &Inverter::IDEAL, rotor, asked, power, bus)?)
     }
 
     /// Braking torque that the driven tyre passes on a wet road with the lightest load; the front motor is judged with
