@@ -1,6 +1,7 @@
 //! The formulas once more, for eight bikes at a time: the same files, compiled for eight numbers in place of one.
 //!
-//! A result is good if [`quantity::abreast::apart`] says no after it: then it is that of each lane alone, to the bit.
+//! A result is good if [`quantity::abreast::apart`] says no after it: then it is that of each lane alone, to the bit. Names
+//! (which part is the weakest) and the numbers in an error are the first lane's.
 
 #![allow(clippy::duplicate_mod, reason = "each formula is written once and compiled for one number and for eight")]
 #![allow(dead_code, reason = "what is asked of one bike only")]
@@ -24,6 +25,11 @@ pub mod math {
     #[inline]
     pub fn atan2(y: Number, x: Number) -> Number {
         y.with(x, libm::atan2)
+    }
+    /// The first lane's.
+    #[inline]
+    pub fn shown(x: Number) -> f64 {
+        x.first()
     }
     /// That of all lanes, if it is the same.
     #[inline]

@@ -19,7 +19,7 @@ pub(crate) fn within(
 
 #[cold]
 fn out_of_range(what: &'static str, value: Number, low: Number, high: Number, unit: &'static str) -> OutOfRange {
-    OutOfRange { what, value: value.into(), low: low.into(), high: high.into(), unit }
+    OutOfRange { what, value: math::shown(value), low: math::shown(low), high: math::shown(high), unit }
 }
 
 /// A real size of a part, 0.01 to 2000 mm.

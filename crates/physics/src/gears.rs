@@ -2,6 +2,7 @@
 
 use super::checked::within;
 use super::checked::{count, force_n, ratio, size_mm, stiffness_nm_rad};
+use super::math;
 use super::si::{
     Angle, Force, Frequency, Inertia, Length, Ratio, RotorTorque, Stress, Time, TorsionalStiffness, WheelTorque,
 };
@@ -213,6 +214,7 @@ pub fn ramped_reversal_peak(
     within("ramp-time", ramp.as_seconds(), 0.0, 60.0, "s")?;
     within("drive-frequency", frequency.as_hertz(), 0.1, 1e4, "Hz")?;
     let step = reversal_peak(torque, stiffness, play)?;
-    let slow = ramp.as_seconds() * frequency.as_hertz() >= 5.0 && play.as_degrees() <= 1.0;
-    Ok(if slow { step.min(torque * 1.15) } else { step })
+    let (sharp, gentle) = (step.as_newton_metres(), step.min(torque * 1.15).as_newton_metres());
+    let slow = math::if_above(5.0, ramp.as_seconds() * frequency.as_hertz(), sharp, gentle);
+    Ok(WheelTorque::newton_metres(math::if_up_to(play.as_degrees(), 1.0, slow, sharp)))
 }

@@ -302,9 +302,9 @@ pub fn short_time_loss(
     if holds(high)? {
         return Err(OutOfRange {
             what: "copper-loss",
-            value: high.into(),
-            low: low.into(),
-            high: high.into(),
+            value: math::shown(high),
+            low: math::shown(low),
+            high: math::shown(high),
             unit: "W",
         });
     }

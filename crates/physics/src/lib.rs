@@ -7,7 +7,9 @@
 //! Each formula has a [`Formula`] beside it with its equation, source, valid range, what is left out and what checks
 //! it; [`formulas`] lists them all.
 //!
-//! A formula is written once, over [`one::Number`], and compiled twice: here for one number, in [`abreast`] for eight.
+//! A formula that a link uses is written once, over `Number`, `math` and `si`, and compiled twice: here for one number
+//! ([`one`]), in [`abreast`] for eight. There comparisons that lanes answer differently set a flag of the thread, and nothing
+//! else; what only rides, sums and readings use is compiled once.
 
 #![allow(clippy::useless_conversion, reason = "what makes eight numbers of one makes nothing of one")]
 

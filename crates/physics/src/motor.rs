@@ -168,19 +168,19 @@ pub struct Motor {
     pub reduction: Ratio,
     /// Pole pairs of the rotor (a count), 1 to 200.
     pub pole_pairs: u32,
-    /// No-load flux linkage of a phase, amplitude.
+    /// No-load flux linkage of a phase, amplitude, 10 µWb to 10 Wb.
     pub flux_linkage: FluxLinkage,
-    /// Fall of the flux linkage with current; zero for none.
+    /// Fall of the flux linkage with current, 0 to 1/A; zero for none.
     pub flux_droop: FluxDroop,
     /// Change of the flux linkage with magnet temperature (negative), −0.01 to 0.
     pub magnet_coefficient: TemperatureCoefficient,
-    /// Resistance of one phase.
+    /// Resistance of one phase, 0.1 mΩ to 100 Ω.
     pub phase_resistance: PhaseResistance,
-    /// Synchronous inductance of one phase.
+    /// Synchronous inductance of one phase, 0.1 µH to 1 H.
     pub phase_inductance: PhaseInductance,
-    /// Constant part of the rotor's drag.
+    /// Constant part of the rotor's drag, 0 to 100 N·m.
     pub hysteresis_drag: RotorTorque,
-    /// Part of the rotor's drag that grows with speed.
+    /// Part of the rotor's drag that grows with speed, 0 to 10 N·m·s.
     pub eddy_drag: RotorDamping,
     /// Efficiency of the gears, 0.5 to 1 (1 without gears).
     pub gear_efficiency: Ratio,
@@ -190,6 +190,9 @@ pub struct Motor {
 
 impl Motor {
     /// The motor with its winding and its magnet at the given temperatures, −60 to 300 °C.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] for a fact or temperature out of the range named beside it.
     pub fn at(&self, winding: Temperature, magnet: Temperature) -> Result<Machine, OutOfRange> {
         let reduction = self.reduction.get();
         let (lambda_wb, r_ohm) = (self.flux_linkage.as_webers(), self.phase_resistance.as_ohms());
@@ -310,7 +313,13 @@ impl Machine {
             return Ok(PhaseCurrent::amperes(torque_nm / room));
         }
         let high = math::if_above(self.droop, 0.0, per_ampere / self.droop, f64::MAX);
-        Err(OutOfRange { what: "rotor-torque", value: torque_nm.into(), low: 0.0, high: high.into(), unit: "N·m" })
+        Err(OutOfRange {
+            what: "rotor-torque",
+            value: math::shown(torque_nm),
+            low: 0.0,
+            high: math::shown(high),
+            unit: "N·m",
+        })
     }
 
     /// Drag at the rotor: [`ROTOR_DRAG`].

@@ -32,6 +32,10 @@ pub mod math {
     pub fn names_above(x: f64, y: f64) -> bool {
         x > y
     }
+    /// What is shown to people of a number: never what is decided by.
+    pub fn shown(x: f64) -> f64 {
+        x
+    }
     /// The whole part of a count.
     pub fn whole(x: f64) -> u32 {
         x as u32

@@ -53,8 +53,7 @@ pub const FIRST_PEAK: Formula = Formula {
 
 fn lambda_squared_p(m: &Machine) -> Number {
     let lambda_wb = m.flux_linkage().as_webers();
-    let pairs = m.electrical_speed(RotorSpeed::radians_per_second(1.0)).as_radians_per_second();
-    pairs * lambda_wb * lambda_wb
+    m.pole_pairs * lambda_wb * lambda_wb
 }
 
 /// Rotor torque of a steady three-wire short.
@@ -68,8 +67,10 @@ pub fn steady_short(m: &Machine, speed: RotorSpeed) -> RotorTorque {
 /// Worst steady short, and the rotor speed at which it comes.
 pub fn worst_short(m: &Machine) -> (RotorTorque, RotorSpeed) {
     let (r, l) = (m.phase_resistance().as_ohms(), m.phase_inductance().as_henries());
-    let pairs = m.electrical_speed(RotorSpeed::radians_per_second(1.0)).as_radians_per_second();
-    (RotorTorque::newton_metres(1.5 * lambda_squared_p(m) / (2.0 * l)), RotorSpeed::radians_per_second(r / l / pairs))
+    (
+        RotorTorque::newton_metres(1.5 * lambda_squared_p(m) / (2.0 * l)),
+        RotorSpeed::radians_per_second(r / l / m.pole_pairs),
+    )
 }
 
 /// Upper bound of the first peak when three wires (or two) are shorted suddenly.

@@ -111,8 +111,10 @@ pub const TIGHTENING_FACTOR: Formula = Formula {
     checked_by: "validates_tightening_factor",
 };
 
-/// Share of the strip force that a preload may reach.
-const STRIP_USE: f64 = 0.8;
+/// Share of the strip force that a preload may reach (common practice).
+pub const STRIP_USE: f64 = 0.8;
+/// Share of the yield strength that an axle or bolt may reach while it is tightened (VDI 2230-1).
+pub const YIELD_USE: f64 = 0.9;
 const COS_30: f64 = 0.866_025_403_784_438_6;
 /// Slope of the pressure cone for `PLATE_COMPLIANCE_CONE`.
 const CONE_TAN: f64 = 0.6;
@@ -249,7 +251,7 @@ pub struct TorqueLimit {
 /// Torque at which the HIGH preload just reaches the limit ([`TORQUE_LIMIT`]).
 ///
 /// `turning` carries the LOW frictions, `strip` the LOW strip forces, `tool_deviation` the tool's class (0.04 for 4 %),
-/// `yield_use` is 0.9 unless there is a reason.
+/// `yield_use` is [`YIELD_USE`] unless there is a reason.
 ///
 /// # Errors
 /// `tool-deviation` out of 0 to 0.6, or as [`preload_at_yield`] and [`nut_torque`].

@@ -55,7 +55,7 @@ const STEPS: [Step; 9] = [
             Kind::Faces,
             Kind::Arm,
             Kind::Anchor,
-            Kind::PinchBolts,
+            Kind::PinchJaws,
             Kind::ClutchLock,
             Kind::Spokes,
             Kind::CoverScrews,

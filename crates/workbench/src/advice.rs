@@ -169,7 +169,9 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     let strip =
         thread::strip_forces(section, w.engagement(side).ok()?, yields, job.side(list::NUT_STRENGTH, side)?).ok()?;
     let tool = tool_deviation(job, list::NUT_TORQUE.of(side));
-    tightening::torque_limit(section, &turning, yields, Ratio::new(0.9), strip, tool).ok().map(|l| l.torque)
+    tightening::torque_limit(section, &turning, yields, Ratio::new(tightening::YIELD_USE), strip, tool)
+        .ok()
+        .map(|l| l.torque)
 }
 
 pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Option<Torque> {
@@ -182,7 +184,7 @@ pub(crate) fn small_limit(job: &Job, w: &World<'_>, i: usize, key: &str) -> Opti
     let turning = w.small_turning(job.arm(d, i)?, friction).ok()?;
     let yields = evidence::bolts::find(job.answer(grade.of(i))?)?.yield_strength;
     let section = thread::ThreadedSection::solid(turning.thread);
-    let force = tightening::preload_at_yield(section, friction, yields, Ratio::new(0.9)).ok()?;
+    let force = tightening::preload_at_yield(section, friction, yields, Ratio::new(tightening::YIELD_USE)).ok()?;
     tightening::nut_torque(&turning, force).ok().map(|t| t / (1.0 + tool_deviation(job, id).get()))
 }
 

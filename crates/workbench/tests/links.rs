@@ -166,7 +166,7 @@ fn law_crushed_jaws_fail_in_both_links() {
         let mut job = hill();
         choose(&mut job, list::PINCH_OFFSET.of(0), 0.0004);
         choose(&mut job, list::PINCH_TORQUE.of(0), 1.0 + 0.5 * f64::from(k));
-        let jaws = full(&job, Kind::PinchBolts, Place::Arm(0));
+        let jaws = full(&job, Kind::PinchJaws, Place::Arm(0));
         let crushed = read(&job, Kind::Arm, Place::Arm(0)).is_err();
         assert_eq!(crushed, jaws > 1.0, "{jaws}");
         seen[usize::from(crushed)] += 1;

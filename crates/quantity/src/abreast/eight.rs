@@ -2,7 +2,7 @@
 
 use core::cell::Cell;
 use core::cmp::Ordering;
-use core::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
+use core::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
 /// How many.
 pub const COUNT: usize = 8;
@@ -143,14 +143,6 @@ impl From<u32> for Eight {
     }
 }
 
-/// The first lane's number, for what is shown to people.
-impl From<Eight> for f64 {
-    #[inline]
-    fn from(x: Eight) -> Self {
-        x.first()
-    }
-}
-
 macro_rules! operators {
     ($($trait:ident $method:ident $op:tt;)+) => { $(
         impl $trait for Eight {
@@ -183,12 +175,6 @@ impl AddAssign for Eight {
     #[inline]
     fn add_assign(&mut self, o: Self) {
         *self = *self + o;
-    }
-}
-impl SubAssign for Eight {
-    #[inline]
-    fn sub_assign(&mut self, o: Self) {
-        *self = *self - o;
     }
 }
 

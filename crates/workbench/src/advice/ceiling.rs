@@ -1,6 +1,6 @@
 //! Most braking at each speed, read at the confidence step, and the link that stops you there.
 
-use crate::doubt::Draws;
+use crate::doubt::{self, Draws};
 use crate::fact::list;
 use crate::job::Job;
 use crate::link::{Gap, Kind, Off, World};
@@ -95,16 +95,12 @@ pub fn ceiling(job: &Job) -> Vec<Ceiling> {
             some
         })
         .collect();
-    let beyond = (drawn.len() as f64 / job.one_in).floor() as usize;
+    let beyond = doubt::beyond(drawn.len(), job.one_in);
     let mut out = Vec::with_capacity(SPEEDS);
     for k in 0..SPEEDS {
         let Ok(asked) = asked(k) else { continue };
         let mut at: Vec<(f64, Kind)> = drawn.iter().map(|d| d[k]).collect();
-        let least = if at.is_empty() {
-            allowed(&world)[k]
-        } else {
-            *at.select_nth_unstable_by(beyond, |a, b| a.0.total_cmp(&b.0)).1
-        };
+        let least = *at.select_nth_unstable_by(beyond, |a, b| a.0.total_cmp(&b.0)).1;
         let (torque, stopped_by) = if least.0 < asked.as_newton_metres() {
             (WheelTorque::newton_metres(least.0), least.1)
         } else {

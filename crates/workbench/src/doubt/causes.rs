@@ -58,7 +58,7 @@ pub fn some_causes(job: &Job, link: Link, count: usize, wanted: &dyn Fn(&str) ->
     let draws = Draws::new(job).only(&used.iter().copied().collect());
     let mut cards: Vec<(&'static str, Vec<FactId>, Vec<usize>)> = Vec::new();
     let mut taken: Vec<usize> = Vec::new();
-    for (id, dimension) in draws.facts().filter(|(id, _)| used.contains(id)) {
+    for (id, dimension) in draws.facts() {
         let def = fact::definition(id);
         let card = def.card;
         // What no tool tells stays apart: each kind of value for itself, both ends of the axle together.
@@ -89,8 +89,7 @@ pub fn some_causes(job: &Job, link: Link, count: usize, wanted: &dyn Fn(&str) ->
                 .contains(id)
             })
         };
-        let (facts, dimensions): (Vec<FactId>, Vec<usize>) =
-            draws.facts().filter(|(id, _)| used.contains(id) && holds(id)).unzip();
+        let (facts, dimensions): (Vec<FactId>, Vec<usize>) = draws.facts().filter(|(id, _)| holds(id)).unzip();
         if !facts.is_empty() {
             cards.push((HOLD_TEST, facts, dimensions));
         }

@@ -117,7 +117,7 @@ fn any(beside: &[&[u64]]) -> usize {
 
 fn reading(filled: Filled, one_in: f64) -> Reading {
     let sketch = &filled.sketch;
-    let beyond = (sketch.total() as f64 / one_in).floor() as usize;
+    let beyond = super::beyond(sketch.total(), one_in);
     Reading {
         at: sketch.with_beyond(beyond),
         low_mid_high: [0.025, 0.5, 0.975].map(|share| sketch.quantile(share).map_or(f64::NAN, |k| k.full)),

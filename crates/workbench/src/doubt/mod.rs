@@ -25,6 +25,11 @@ pub use sketch::{Kept, Sketch};
 use sobol::{LANES, Sequence};
 pub use tail::{chance_at_least, chance_at_most};
 
+/// Draws of `count` that lie beyond the step "1 in so many": so many may be fuller than what is read at it.
+pub fn beyond(count: usize, one_in: f64) -> usize {
+    (count as f64 / one_in).floor() as usize
+}
+
 /// One uncertain fact and the dimension that draws it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Line {
@@ -188,7 +193,7 @@ impl Abreast {
     fn column(&mut self, fact: usize) -> Option<&mut [f64; LANES]> {
         self.numbers.get_mut(self.start + fact * WIDE..)?.first_chunk_mut()
     }
-    /// Some of the draws, from one on.
+    /// Eight of the draws, from one on.
     pub fn lanes(&self, k: usize) -> abreast::Values<'_> {
         abreast::Values::among(&self.numbers, self.start + k, WIDE)
     }

@@ -6,6 +6,7 @@ use super::formulas::flats::{self, SlotFit};
 use super::formulas::motor::Direction;
 use super::formulas::{anchor, axle_state, pinch, short, thread, tightening};
 use super::si::*;
+use super::world::STEEL;
 use super::{Gap, Load, Step, Tape, World};
 use crate::fact::{Side, list};
 
@@ -41,7 +42,7 @@ pub fn flats<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
         SlotFit::NoStop => Torque::ZERO,
         SlotFit::Stop(play) => {
             let yields = w.at(list::DROPOUT_YIELD, side)?;
-            let corner = flats::corner_yield(flat, thickness, play, yields, Stress::gigapascals(200.0))?;
+            let corner = flats::corner_yield(flat, thickness, play, yields, STEEL.into())?;
             w.step(|| {
                 Step::new("corner-yield", side.token(), &flats::CORNER_YIELD, ("T_y", nm(corner.torque), "N·m"))
                     .put("φ", play.as_degrees(), "°")
@@ -81,7 +82,7 @@ pub fn thread<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
             "mm",
         )
     });
-    Ok(Load::one(force.as_newtons(), 0.8 * strip.least().as_newtons()))
+    Ok(Load::one(force.as_newtons(), tightening::STRIP_USE * strip.least().as_newtons()))
 }
 
 /// Stress of the axle's end while its nut is tightened, 0.9 of the yield allowed.
@@ -98,7 +99,7 @@ pub fn nut<T: Tape>(w: &World<'_, T>, side: Side) -> Result<Load, Gap> {
         )
         .put("F", force.as_kilonewtons(), "kN")
     });
-    Ok(Load::one(stress.as_megapascals(), 0.9 * w.get(list::AXLE_YIELD)?.as_megapascals()))
+    Ok(Load::one(stress.as_megapascals(), tightening::YIELD_USE * w.get(list::AXLE_YIELD)?.as_megapascals()))
 }
 
 /// A torque arm: what is asked beyond the faces against what it holds without gap or yield.
@@ -116,14 +117,14 @@ fn slotted_yield<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Torque, Gap> {
         SlotFit::Stop(play) => {
             let yields = w.of_arm(list::ARM_YIELD, i)?;
             let thickness = w.of_arm(list::ARM_THICKNESS, i)?;
-            Ok(flats::corner_yield(w.flat()?, thickness, play, yields, Stress::gigapascals(200.0))?.torque)
+            Ok(flats::corner_yield(w.flat()?, thickness, play, yields, STEEL.into())?.torque)
         }
     }
 }
 
 /// Highest pressure of a pinching arm's jaws, at their edge where the squeeze is offset, against its yield: crushed on
 /// tightening above it.
-pub fn pinch_bolts<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+pub fn pinch_jaws<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let area_mm2 = w.flat()?.as_millimetres() * w.of_arm(list::ARM_THICKNESS, i)?.as_millimetres();
     let offset_mm = w.of_arm(list::PINCH_OFFSET, i)?.as_millimetres();
     let peak = 1.0 + 6.0 * offset_mm.abs() / w.flat()?.as_millimetres();
@@ -267,7 +268,7 @@ fn fatigue(
         let endurance = axle_section::endurance_limit(tensile, Ratio::new(0.6), Ratio::new(2.2))?;
         Ok(axle_section::fatigue_use(load, endurance, tensile)?.get())
     };
-    let share = used().map_or(f64::NAN, |u| (100.0 * u).into());
+    let share = used().map_or(Number::from(f64::NAN), |u| 100.0 * u);
     Step::new("fatigue", "", &axle_section::FATIGUE_USE, ("u", share, "%"))
 }
 

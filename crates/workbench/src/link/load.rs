@@ -65,7 +65,7 @@ pub fn load<T: Tape>(w: &World<'_, T>, link: Link) -> Result<Load, Gap> {
         (Kind::Nut, Place::At(s)) => axle::nut(w, s),
         (Kind::AxleSection, Place::At(s)) => axle::section(w, s),
         (Kind::Arm, Place::Arm(i)) => axle::arm(w, i),
-        (Kind::PinchBolts, Place::Arm(i)) => axle::pinch_bolts(w, i),
+        (Kind::PinchJaws, Place::Arm(i)) => axle::pinch_jaws(w, i),
         (Kind::Anchor, Place::Arm(i)) => axle::anchor(w, i),
         (Kind::MotorCurrent, _) => drive::motor_current(w),
         (Kind::Gears, _) => drive::gears(w),

@@ -98,7 +98,7 @@ links! {
     Nut = "nut", Reaction, Sides, "MPa";
     AxleSection = "axle-section", Reaction, Sides, "MPa";
     Arm = "arm", Reaction, Arms, "N·m";
-    PinchBolts = "pinch-jaws", Reaction, PinchArms, "MPa";
+    PinchJaws = "pinch-jaws", Reaction, PinchArms, "MPa";
     Anchor = "anchor", Reaction, Arms, "N";
     MotorCurrent = "motor-current", Drive, Whole, "A";
     Gears = "gears", Drive, Whole, "MPa";
@@ -165,6 +165,13 @@ pub fn plan(job: &Job) -> Vec<Link> {
         }
     }
     out
+}
+
+impl<'a, T: Tape> World<'a, T> {
+    /// From one value in SI for each fact, not-a-number where one is missing.
+    pub fn new(values: &'a [f64], arms: usize, tape: &'a T) -> Self {
+        Self::of(Values::among(values, 0, 1), arms, tape)
+    }
 }
 
 /// Why a link has no number.

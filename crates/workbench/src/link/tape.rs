@@ -30,21 +30,37 @@ pub struct Step {
     pub result: Put,
 }
 
+/// A number that can stand in a line of working.
+pub trait Shown {
+    /// What is shown of it.
+    fn shown(self) -> f64;
+}
+impl Shown for f64 {
+    fn shown(self) -> f64 {
+        self
+    }
+}
+impl Shown for quantity::abreast::Eight {
+    fn shown(self) -> f64 {
+        self.first()
+    }
+}
+
 impl Step {
     /// A line of working with its result.
     pub fn new(
         key: &'static str,
         place: impl Into<String>,
         formula: &'static Formula,
-        result: (&'static str, impl Into<f64>, &'static str),
+        result: (&'static str, impl Shown, &'static str),
     ) -> Self {
         let (symbol, value, unit) = result;
-        Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value: value.into(), unit } }
+        Self { key, place: place.into(), formula, put: Vec::new(), result: Put { symbol, value: value.shown(), unit } }
     }
     /// A number that was put in.
     #[must_use]
-    pub fn put(mut self, symbol: &'static str, value: impl Into<f64>, unit: &'static str) -> Self {
-        self.put.push(Put { symbol, value: value.into(), unit });
+    pub fn put(mut self, symbol: &'static str, value: impl Shown, unit: &'static str) -> Self {
+        self.put.push(Put { symbol, value: value.shown(), unit });
         self
     }
 }

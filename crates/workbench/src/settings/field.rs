@@ -5,7 +5,7 @@
 //! again, adding what it missed, until both agree.
 
 use crate::check;
-use crate::doubt::Draws;
+use crate::doubt::{self, Draws};
 use crate::fact::FactId;
 use crate::job::Job;
 use crate::link::{self, Link, Off, Path, Working, World};
@@ -78,7 +78,7 @@ impl<'a> Field<'a> {
             job,
             draws: Draws::seeded(job, seed),
             count,
-            beyond: (count as f64 / job.one_in).floor() as usize,
+            beyond: doubt::beyond(count, job.one_in),
             middle: job.middle(),
             watched,
             kept: Vec::new(),

@@ -22,8 +22,8 @@ const COLD_MAGNET: quantity::Temperature = quantity::Temperature::celsius(-10.0)
 const NEODYMIUM: quantity::TemperatureCoefficient = quantity::TemperatureCoefficient::per_kelvin(-0.0011);
 /// Air for the road's resistance: 15 °C at sea level (ISO 2533).
 const AIR: quantity::Density = quantity::Density::kilograms_per_cubic_metre(1.225);
-/// Steel, for the stiffness of clamped joints.
-const STEEL: quantity::Stress = quantity::Stress::gigapascals(205.0);
+/// Elastic modulus of steel, for the stiffness of clamped joints and corners (VDI 2230-1 table A9, from memory).
+pub(super) const STEEL: quantity::Stress = quantity::Stress::gigapascals(205.0);
 
 /// Peaks of motor torque at the shell, with the controller's overshoot and tolerance in them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,11 +102,6 @@ pub struct World<'a, T: Tape = Off> {
 type Shared<V, T> = OnceCell<(Result<V, Gap>, <T as Tape>::Reads, bool)>;
 
 impl<'a, T: Tape> World<'a, T> {
-    /// From values in SI, not-a-number where a fact is missing.
-    pub const fn new(values: &'a [f64], arms: usize, tape: &'a T) -> Self {
-        Self::of(Values { numbers: values, step: 1 }, arms, tape)
-    }
-
     /// From values that may lie among others.
     pub const fn of(values: Values<'a>, arms: usize, tape: &'a T) -> Self {
         Self {
