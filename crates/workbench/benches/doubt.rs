@@ -87,6 +87,8 @@ fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted
     let (one, two) = (seconds(1, run), seconds(2, run));
     let with_axle = seconds(2, spread::Run { axle: true, ..run });
     let found = run.over(DRAWS, &|_| ());
+    let mut read = fact::FactSet::default();
+    found.links.iter().for_each(|link| read.extend(&link.reads));
     let facts: serde_json::Map<String, serde_json::Value> = (0..job.facts.len() as u16)
         .filter_map(fact::nth)
         .filter_map(|id| {
@@ -97,12 +99,15 @@ fn beside(job: &workbench::job::Job, draws: &Draws, links: &[link::Link], wanted
                 Distribution::LogNormal { sigma_ln } => serde_json::json!(["lognormal", sigma_ln]),
                 Distribution::Uniform { low, high } => serde_json::json!(["uniform", low, high]),
             };
-            Some((fact::describe(id).1, serde_json::json!({ "value_si": f.value, "spread": spread })))
+            Some((
+                fact::describe(id).1,
+                serde_json::json!({ "value_si": f.value, "spread": spread, "read": read.contains(id) }),
+            ))
         })
         .collect();
     let medians: Vec<f64> = found.links.iter().map(|s| s.sketch.quantile(0.5).map_or(f64::NAN, |k| k.full)).collect();
     let out = serde_json::json!({
-        "draws": DRAWS, "dimensions": draws.dimensions(), "facts": facts,
+        "draws": DRAWS, "facts": facts,
         "links": some.iter().map(|l| l.id()).collect::<Vec<_>>(), "medians": medians,
         "one_thread_s": one, "two_threads_s": two, "two_threads_with_axle_s": with_axle,
     });
