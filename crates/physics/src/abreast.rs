@@ -23,6 +23,10 @@ pub mod math {
     functions! { acos asin cbrt cos exp expm1 log sin tan }
 
     #[inline]
+    pub fn pow(x: Number, exponent: f64) -> Number {
+        x.map(|x| libm::pow(x, exponent))
+    }
+    #[inline]
     pub fn atan2(y: Number, x: Number) -> Number {
         y.with(x, libm::atan2)
     }

@@ -83,6 +83,9 @@ pub const RAMPED_PEAK: Formula = Formula {
     checked_by: "validates_ramp_against_simulation",
 };
 
+/// Most that a ramp of five periods or more adds to a torque (PHYSICS-DETAIL section 3).
+pub const SOFT: f64 = 1.15;
+
 /// Teeth and form factor, ascending.
 const LEWIS: [(f64, f64); 24] = [
     (12.0, 0.245),
@@ -214,7 +217,7 @@ pub fn ramped_reversal_peak(
     within("ramp-time", ramp.as_seconds(), 0.0, 60.0, "s")?;
     within("drive-frequency", frequency.as_hertz(), 0.1, 1e4, "Hz")?;
     let step = reversal_peak(torque, stiffness, play)?;
-    let (sharp, gentle) = (step.as_newton_metres(), step.min(torque * 1.15).as_newton_metres());
+    let (sharp, gentle) = (step.as_newton_metres(), step.min(torque * SOFT).as_newton_metres());
     let slow = math::if_above(5.0, ramp.as_seconds() * frequency.as_hertz(), sharp, gentle);
     Ok(WheelTorque::newton_metres(math::if_up_to(play.as_degrees(), 1.0, slow, sharp)))
 }

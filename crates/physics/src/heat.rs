@@ -6,8 +6,27 @@ use super::{Number, math};
 use crate::{Formula, OutOfRange};
 
 /// All formulas of this module.
-pub const FORMULAS: &[&Formula] =
-    &[&TWO_NODES, &STEADY_HEAT, &TIME_TO_LIMIT, &CONTINUOUS_LOSS, &SHORT_TIME_LOSS, &REST_TIME, &REPEATED_DUTY];
+pub const FORMULAS: &[&Formula] = &[
+    &TWO_NODES,
+    &STEADY_HEAT,
+    &TIME_TO_LIMIT,
+    &CONTINUOUS_LOSS,
+    &SHORT_TIME_LOSS,
+    &REST_TIME,
+    &REPEATED_DUTY,
+    &SHELL_COOLING,
+];
+
+/// Cooling of a hub by the air of the ride.
+pub const SHELL_COOLING: Formula = Formula {
+    name: "shell-cooling",
+    equation: "H(v) = H_20·[f + (1 − f)·(v/20 km/h)^0.7], f = 0.3",
+    source: "exponent between the 0.618 and 0.805 of a cylinder across the wind (Hilpert 1933, from memory); share of \
+             still air: own estimate, grade D",
+    valid: "0 to 90 km/h",
+    left_out: "sun, rain, wind from the side",
+    checked_by: "law_cooling_is_the_measured_one_at_20_km_h",
+};
 
 /// Two nodes over time.
 pub const TWO_NODES: Formula = Formula {
@@ -400,4 +419,15 @@ pub fn settled(n: &TwoNodes, heating: &Heating) -> Result<Option<Warmth>, OutOfR
     let winding = (air + q / h + path * p * (1.0 - 20.0 * ALPHA)) / (1.0 - gain);
     let copper = p * (1.0 + ALPHA * (winding - 20.0));
     Ok(Some(Warmth { winding: Temperature::celsius(winding), shell: Temperature::celsius(air + (copper + q) / h) }))
+}
+
+/// Share of a hub's cooling at 20 km/h that is left at a speed: [`SHELL_COOLING`].
+///
+/// # Errors
+/// [`OutOfRange`] beyond 0 to 60 m/s.
+pub fn shell_cooling(speed: Speed) -> Result<Ratio, OutOfRange> {
+    const STILL: f64 = 0.3;
+    let v = speed.as_metres_per_second();
+    within("speed", v, 0.0, 60.0, "m/s")?;
+    Ok(Ratio::new(STILL + (1.0 - STILL) * math::pow(speed.as_kilometres_per_hour() / 20.0, 0.7)))
 }

@@ -6,7 +6,7 @@ pub use quantity as si;
 
 /// Functions of a number.
 pub mod math {
-    pub use libm::{acos, asin, atan2, cbrt, cos, exp, expm1, log, sin, tan};
+    pub use libm::{acos, asin, atan2, cbrt, cos, exp, expm1, log, pow, sin, tan};
 
     /// The first of two results where a number lies above a limit, else the second.
     pub fn if_above(x: f64, limit: f64, yes: f64, no: f64) -> f64 {

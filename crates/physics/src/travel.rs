@@ -6,7 +6,7 @@ use crate::{Formula, OutOfRange};
 use quantity::*;
 
 /// All formulas of this module.
-pub const FORMULAS: &[&Formula] = &[&ROAD_POWER, &WHEEL_BEARINGS, &PEDAL_POWER, &SHELL_COOLING];
+pub const FORMULAS: &[&Formula] = &[&ROAD_POWER, &WHEEL_BEARINGS, &PEDAL_POWER];
 
 /// Power at the pedals for a change of speed.
 pub const ROAD_POWER: Formula = Formula {
@@ -36,17 +36,6 @@ pub const PEDAL_POWER: Formula = Formula {
     valid: "0 ≤ q",
     left_out: "fatigue",
     checked_by: "law_pedal_power_peaks_at_the_preferred_cadence",
-};
-
-/// Cooling of a hub by the air of the ride.
-pub const SHELL_COOLING: Formula = Formula {
-    name: "shell-cooling",
-    equation: "H(v) = H_20·[f + (1 − f)·(v/20 km/h)^0.7], f = 0.3",
-    source: "exponent between the 0.618 and 0.805 of a cylinder across the wind (Hilpert 1933, from memory); share of \
-             still air: own estimate, grade D",
-    valid: "0 to 90 km/h",
-    left_out: "sun, rain, wind from the side",
-    checked_by: "law_cooling_is_the_measured_one_at_20_km_h",
 };
 
 /// Share of pedal power that arrives at the wheel (Martin et al. 1998).
@@ -92,15 +81,4 @@ pub fn pedal_power(most: Power, preferred: CrankSpeed, cadence: CrankSpeed) -> R
     within("cadence", cadence.as_revolutions_per_minute(), 0.0, 1e4, "rpm")?;
     let q = (cadence / preferred).min(2.0);
     Ok(Power::watts(most.as_watts() * q * (2.0 - q)))
-}
-
-/// Share of a hub's cooling at 20 km/h that is left at a speed: [`SHELL_COOLING`].
-///
-/// # Errors
-/// [`OutOfRange`] beyond 0 to 60 m/s.
-pub fn shell_cooling(speed: Speed) -> Result<Ratio, OutOfRange> {
-    const STILL: f64 = 0.3;
-    let v = speed.as_metres_per_second();
-    within("speed", v, 0.0, 60.0, "m/s")?;
-    Ok(Ratio::new(STILL + (1.0 - STILL) * libm::pow(speed.as_kilometres_per_hour() / 20.0, 0.7)))
 }

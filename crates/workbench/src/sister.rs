@@ -11,7 +11,8 @@ use quantity::text::{self, Decimal, Spread, print_exact};
 use quantity::units::{Unit, find_unit};
 
 /// The rider's, the road's, or found by a test of that very bike.
-const ITS_OWN: [&str; 26] = [
+const ITS_OWN: [&str; 28] = [
+    "axle.cable_exit",
     "axle.hold_test",
     "battery.coldest",
     "battery.condition",
@@ -32,6 +33,7 @@ const ITS_OWN: [&str; 26] = [
     "bike.rear_brake_alone",
     "bike.rolling_resistance",
     "bike.steepest_descent",
+    "motor.gear_teeth",
     "bike.usual",
     "bike.vehicle_class",
     "bike.wheel_taken_out_often",
@@ -47,6 +49,8 @@ pub fn takes_over(id: FactId) -> bool {
         && !ITS_OWN.contains(&name.as_str())
         && !name.ends_with("kept_by")
         && !name.ends_with("thread_state")
+        // Washers are looked at, not assumed.
+        && !name.contains("washer_")
 }
 
 /// The text of a fact taken over from bike `number`; nothing where it is not taken over. What the workshop chose (a torque

@@ -137,7 +137,7 @@ fn brake_less(job: &mut Job) -> Option<String> {
     let w = World::new(&values, job.arms, &Off);
     let wet = || -> Result<f64, Gap> {
         let asked = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
-        let holds = w.wet_grip_torque()?.as_newton_metres() / w.demand()?.brake.as_newton_metres();
+        let holds = w.wet_grip_torque()?.as_newton_metres() / w.steady()?.brake.as_newton_metres();
         Ok(0.8 * holds * asked.as_amperes() / w.amplitude(w.get(list::BRAKE_CURRENT)?)?.as_amperes())
     };
     let share = wet().map_or(LESS, |wet| wet.min(LESS));

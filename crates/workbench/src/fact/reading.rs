@@ -102,7 +102,7 @@ pub fn read_fact(
             None => Err(Problem::Choice { given: body.to_owned(), allowed: tokens }),
         },
         Shape::Count { low, high } => read_number(body, "", decimal).and_then(|r| {
-            if r.value_si.fract() != 0.0 {
+            if r.value_si.fract() != 0.0 || r.spread != Spread::None {
                 Err(Problem::NotWhole(r.value_si))
             } else if r.value_si < low || r.value_si > high {
                 Err(Problem::Range { value: r.value_si, low, high, unit: "" })

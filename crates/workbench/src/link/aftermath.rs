@@ -27,7 +27,7 @@ pub fn faults(links: &[Link]) -> Vec<Link> {
 pub fn role(fault: Link, link: Link) -> Role {
     use Kind as K;
     let axle = matches!(link.kind, K::AxleHold | K::Faces | K::Flats | K::Dropout | K::AxleSection)
-        || matches!(link.kind, K::Arm | K::PinchJaws | K::Anchor);
+        || matches!(link.kind, K::Arm | K::PinchJaws | K::PinchBolts | K::Anchor | K::AnchorBolt);
     let (gone, carries) = match (fault.kind, fault.place) {
         (K::FaultNut, Place::At(slack)) => {
             let there = link.place == Place::At(slack);

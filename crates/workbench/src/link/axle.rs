@@ -137,6 +137,38 @@ pub fn pinch_jaws<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     Ok(Load::one(pressure, w.of_arm(list::ARM_YIELD, i)?.as_megapascals()))
 }
 
+/// Stress of an arm's pinch bolts while they are tightened, 0.9 of the yield of their grade allowed.
+pub fn pinch_bolts<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let (diameter, friction) = (w.of_arm(list::PINCH_DIAMETER, i)?, w.of_arm(list::PINCH_FRICTION, i)?);
+    bolt(w, i, diameter, friction, w.of_arm(list::PINCH_TORQUE, i)?, w.bolt_yield(list::PINCH_GRADE.of(i))?)
+}
+
+/// The same of its anchor bolt.
+pub fn anchor_bolt<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
+    let (diameter, friction) = (w.of_arm(list::ANCHOR_DIAMETER, i)?, w.of_arm(list::ANCHOR_THREAD_FRICTION, i)?);
+    bolt(w, i, diameter, friction, w.of_arm(list::ANCHOR_TORQUE, i)?, w.bolt_yield(list::ANCHOR_GRADE.of(i))?)
+}
+
+fn bolt<T: Tape>(
+    w: &World<'_, T>,
+    i: usize,
+    diameter: Length,
+    friction: Friction,
+    torque: Torque,
+    yields: Stress,
+) -> Result<Load, Gap> {
+    let turning = w.small_turning(diameter, friction)?;
+    let force = tightening::preload(&turning, torque)?;
+    let section = thread::ThreadedSection::solid(turning.thread);
+    let stress = tightening::stress_while_tightening(section, friction, force)?.as_megapascals();
+    w.step(|| {
+        Step::new("bolt-stress", format!("{}", i + 1), &tightening::STRESS_WHILE_TIGHTENING, ("σ_vM", stress, "MPa"))
+            .put("F", force.as_kilonewtons(), "kN")
+            .put("μ", friction.get(), "")
+    });
+    Ok(Load::one(stress, tightening::YIELD_USE * yields.as_megapascals()))
+}
+
 /// An arm's anchor: the full torque less the friction of the clamped faces, against its slip.
 pub fn anchor<T: Tape>(w: &World<'_, T>, i: usize) -> Result<Load, Gap> {
     let d = w.demand()?;

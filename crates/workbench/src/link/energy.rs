@@ -51,9 +51,21 @@ pub fn battery_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     Ok(Load::one(volts.as_volts(), TOUCH.as_volts()))
 }
 
-/// Motor current and power into the pack when braking as set at the usual downhill speed.
-fn charging<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
-    w.shared(&w.charging, || charging_now(w)).copied()
+/// Braking as set at the usual downhill speed.
+#[derive(Clone, Copy)]
+pub(super) struct Charging {
+    /// Motor current.
+    current: PhaseCurrent,
+    /// Into the pack, charged as far as it may be.
+    full: BatteryCurrent,
+    /// Volts of that pack at rest.
+    bus: Voltage,
+    /// Into the pack at the charge at which most flows: at fewer volts the same power is more amperes.
+    most: BatteryCurrent,
+}
+
+fn charging<'w, T: Tape>(w: &'w World<'_, T>) -> Result<&'w Charging, Gap> {
+    w.shared(&w.charging, || charging_now(w))
 }
 
 /// Braking current as set, with the controller's tolerance.
@@ -67,28 +79,31 @@ fn brings(machine: &Machine, rotor: RotorSpeed, current: PhaseCurrent, bus: Volt
     Power::watts((-supply::braking_power(machine, &Inverter::IDEAL, rotor, current, bus).as_watts()).max(0.0))
 }
 
-fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<(PhaseCurrent, BatteryCurrent, Voltage), Gap> {
+fn charging_now<T: Tape>(w: &World<'_, T>) -> Result<Charging, Gap> {
     let machine = w.machine()?;
     let rotor = w.rotor_downhill()?;
     let bus = w.bus_charged()?;
     let asked = asked_braking(w)?;
     // Only the controller keeps its charge limit while riding; what nobody keeps is not there.
     let mut current = asked;
-    let mut into = BatteryCurrent::amperes(brings(machine, rotor, asked, bus).as_watts() / bus.as_volts());
+    let power = brings(machine, rotor, asked, bus).as_watts();
+    let mut into = BatteryCurrent::amperes(power / bus.as_volts());
+    let mut most = BatteryCurrent::amperes(power / w.bus_at_rest(ALMOST_EMPTY.into())?.as_volts()).max(into);
     if let Some(limit) = w.kept_charge_limit()? {
-        current = w.under_charge_limit(machine, rotor, asked, Some(limit))?;
+        current = w.under_charge_limit(machine, rotor, asked, Some(limit), bus)?;
         // The limit itself, not worked back from the current: rounding must not put a full link over its limit.
         let limited = math::if_above(asked.as_amperes(), current.as_amperes(), limit.as_amperes(), into.as_amperes());
         into = BatteryCurrent::amperes(limited);
+        most = most.min(limit).max(into);
     }
-    let amps = into * w.hubs()?;
+    let (amps, most) = (into * w.hubs()?, most * w.hubs()?);
     w.step(|| {
         Step::new("charging", "", &supply::SUPPLY_POWER, ("I", amps.as_amperes(), "A"))
             .put("î", current.as_amperes(), "A")
             .put("P", -amps.as_amperes() * bus.as_volts(), "W")
             .put("V", bus.as_volts(), "V")
     });
-    Ok((current, amps, bus))
+    Ok(Charging { current, full: amps, bus, most })
 }
 
 /// The pack opens while braking: how high the supply rises against the controller's rating, at the usual descent or, if that
@@ -98,7 +113,7 @@ pub fn pack_cuts_out<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let rating = w.get(list::VOLTAGE_RATING)?.as_volts();
     let machine = w.machine()?;
     let usual = w.rotor_downhill()?;
-    let (current, amps, bus) = charging(w)?;
+    let Charging { current, full: amps, bus, .. } = *charging(w)?;
     let rise = |rotor: RotorSpeed, current: PhaseCurrent, power: Power, shown: bool| -> Result<Number, Gap> {
         let dump = Dump {
             bus,
@@ -155,12 +170,12 @@ pub fn battery_port<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Into the pack against what it swallows when warm.
 pub fn charge_amps<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    Ok(Load::braking(charging(w)?.1.as_amperes(), rated(w)?))
+    Ok(Load::braking(charging(w)?.most.as_amperes(), rated(w)?))
 }
 
 /// Into the pack against the room that is left under its full voltage at the agreed charge.
 pub fn charge_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    let (_, amps, rest) = charging(w)?;
+    let Charging { full: amps, bus: rest, .. } = *charging(w)?;
     let series = math::whole(w.get(list::CELLS_SERIES)?.get());
     let limit = battery::fold_back(series, w.get(list::CELL_FULL)?, w.get(list::IMBALANCE)?);
     let room = battery::voltage_room(limit, rest, w.get(list::PACK_RESISTANCE)?)?;
@@ -174,14 +189,14 @@ pub fn charge_volts<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
 
 /// Plug and wire in the charging direction.
 pub fn plug_and_wire<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
-    Ok(Load::braking(charging(w)?.1.as_amperes(), w.get(list::PLUG_RATING)?.as_amperes()))
+    Ok(Load::braking(charging(w)?.most.as_amperes(), w.get(list::PLUG_RATING)?.as_amperes()))
 }
 
 /// Into the coldest pack.
 pub fn cold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let share = battery::cold_share(w.get(list::COLDEST)?, w.get(list::COOL_SHARE)?)?;
     w.step(|| Step::new("cold-share", "", &battery::COLD_SHARE, ("share", share.get(), "")));
-    Ok(Load::braking(charging(w)?.1.as_amperes(), rated(w)? * share.get()))
+    Ok(Load::braking(charging(w)?.most.as_amperes(), rated(w)? * share.get()))
 }
 
 /// Torque that each braked wheel needs to keep a speed on the steepest hill, with the usual load.
@@ -213,7 +228,8 @@ pub fn hill_hold<T: Tape>(w: &World<'_, T>) -> Result<Load, Gap> {
     let mut worst: Option<Load> = None;
     for (key, speed) in [("hold-torque", set), ("hold-torque-faster", set * 1.2)] {
         let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?);
-        let current = w.under_charge_limit(&machine, rotor, most, limit)?;
+        // Fewest volts: a limit in amperes is then the least power.
+        let current = w.under_charge_limit(&machine, rotor, most, limit, w.bus_at_rest(ALMOST_EMPTY.into())?)?;
         let holds = machine.wheel_torque_at(Direction::Brake, current, rotor).as_newton_metres();
         w.step(|| {
             Step::new(key, "", &supply::CHARGE_LIMIT_CURRENT, ("T", holds, "N·m"))
@@ -257,7 +273,8 @@ fn held_descent<T: Tape>(w: &World<'_, T>) -> Result<Descent, Gap> {
         winding: w.get(list::WINDING_CAPACITY)?,
         shell: w.get(list::SHELL_CAPACITY)?,
         winding_to_shell: w.get(list::WINDING_TO_SHELL)?,
-        shell_to_air: w.get(list::SHELL_TO_AIR)?,
+        // Stated at 20 km/h; less wind cools less.
+        shell_to_air: w.get(list::SHELL_TO_AIR)? * heat::shell_cooling(w.hold_speed()?)?.get(),
     };
     // After a day every hub has settled; the formula goes no further.
     let seconds = w.get(list::DESCENT_HEIGHT)?.as_metres() / grade / w.hold_speed()?.as_metres_per_second();

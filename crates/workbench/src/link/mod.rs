@@ -99,7 +99,9 @@ links! {
     AxleSection = "axle-section", Reaction, Sides, "MPa";
     Arm = "arm", Reaction, Arms, "N·m";
     PinchJaws = "pinch-jaws", Reaction, PinchArms, "MPa";
+    PinchBolts = "pinch-bolts", Reaction, PinchArms, "MPa";
     Anchor = "anchor", Reaction, Arms, "N";
+    AnchorBolt = "anchor-bolt", Reaction, Arms, "MPa";
     MotorCurrent = "motor-current", Drive, Whole, "A";
     Gears = "gears", Drive, Whole, "MPa";
     GearThrust = "gear-thrust", Drive, Whole, "";

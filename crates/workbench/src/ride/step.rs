@@ -52,7 +52,7 @@ impl<'a> Stepper<'a> {
         let mut cooling = [0.0; COOLING_POINTS];
         for (i, h) in cooling.iter_mut().enumerate() {
             let v = quantity::Speed::metres_per_second((i as f64 * COOLING_STEP_M_S).min(60.0));
-            *h = bike.shell_to_air_w_k * physics::travel::shell_cooling(v).map_or(1.0, quantity::Ratio::get);
+            *h = bike.shell_to_air_w_k * physics::heat::shell_cooling(v).map_or(1.0, quantity::Ratio::get);
         }
         Self {
             kind: Kind::of(bike),

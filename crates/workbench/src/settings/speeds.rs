@@ -57,6 +57,6 @@ pub fn torque(w: &World<'_>, speed: Speed, amps: f64, charge: Option<f64>) -> Op
         Some(charge) => Some(BatteryCurrent::from_si(charge) / w.hubs().ok()?),
         None => None,
     };
-    let current = w.under_charge_limit(machine, rotor, asked, limit).ok()?;
+    let current = w.under_charge_limit(machine, rotor, asked, limit, w.bus_charged().ok()?).ok()?;
     Some((machine.wheel_torque_at(Direction::Brake, current, rotor), current))
 }

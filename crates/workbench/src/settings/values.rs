@@ -167,7 +167,7 @@ impl Solver<'_> {
     pub(super) fn ramp(&self) -> (f64, &'static str) {
         let gears = self.least_ramp();
         let jerk = self.field.number(&self.dials, true, |w| {
-            let force = w.demand().ok()?.brake.as_newton_metres() / w.get(list::WHEEL_RADIUS).ok()?.as_metres();
+            let force = w.steady().ok()?.brake.as_newton_metres() / w.get(list::WHEEL_RADIUS).ok()?.as_metres();
             Some(force / (w.get(list::LIGHTEST).ok()?.as_kilograms() * JERK_M_S3))
         });
         let jerk = jerk.unwrap_or(0.0);
@@ -199,7 +199,7 @@ impl Solver<'_> {
         let draws_from = draws_from.unwrap_or(0.0);
         // Deceleration a = F/m fades over v₁ − v₂ while the speed falls at a: jerk a²/(v₁ − v₂).
         let jerk = self.field.number(&self.dials, true, |w| {
-            let force = w.demand().ok()?.brake.as_newton_metres() / w.get(list::WHEEL_RADIUS).ok()?.as_metres();
+            let force = w.steady().ok()?.brake.as_newton_metres() / w.get(list::WHEEL_RADIUS).ok()?.as_metres();
             let a = force / w.get(list::LIGHTEST).ok()?.as_kilograms();
             Some(a * a / JERK_M_S3)
         });

@@ -8,7 +8,7 @@ use super::super::math;
 use super::super::si::*;
 use super::super::{Gap, Step, Tape};
 use super::World;
-use crate::fact::{Side, list};
+use crate::fact::{FactId, Side, list};
 use std::sync::OnceLock;
 
 impl<T: Tape> World<'_, T> {
@@ -45,6 +45,12 @@ impl<T: Tape> World<'_, T> {
         let thread = Thread::new(diameter, coarse_pitch(diameter)?)?;
         let face = tightening::face_mean_diameter(diameter * 1.1, diameter * 1.5)?;
         Ok(Turning { thread, thread_friction: friction, face_friction: friction, face_mean_diameter: face })
+    }
+
+    /// Least yield strength of the grade that a bolt is.
+    pub fn bolt_yield(&self, grade: FactId) -> Result<Stress, Gap> {
+        let row = self.token(grade)?.and_then(evidence::bolts::find).ok_or(Gap::Unknown(grade))?;
+        Ok(row.yield_strength.into())
     }
 
     /// Clamp force of an arm's anchor after settling.

@@ -180,9 +180,17 @@ impl<T: Tape> World<'_, T> {
         })
         .copied()
     }
-    /// How the flats sit in one dropout.
+    /// How the flats sit in one dropout. A slot in light alloy or carbon is no stop: its edges are beaten out or break (common
+    /// practice: hold without counting the flats).
     pub fn dropout_fit(&self, side: Side) -> Result<SlotFit, Gap> {
-        self.shared(&self.fits[side as usize], || self.fit(self.at(list::SLOT_WIDTH, side)?)).copied()
+        self.shared(&self.fits[side as usize], || {
+            let material = self.token(list::DROPOUT_MATERIAL.of(side));
+            if matches!(material, Ok(Some("aluminium" | "magnesium" | "carbon"))) {
+                return Ok(SlotFit::NoStop);
+            }
+            self.fit(self.at(list::SLOT_WIDTH, side)?)
+        })
+        .copied()
     }
     /// How the flats sit in a slot. The axle does sit in it, so a draw in which its doubts say otherwise means no play.
     pub fn fit(&self, slot: Length) -> Result<SlotFit, Gap> {

@@ -7,6 +7,7 @@ mod supply;
 use super::formulas::axle_state::{self, Peaks};
 use super::formulas::faces::Face;
 use super::formulas::flats::SlotFit;
+use super::formulas::gears;
 use super::formulas::motor::{self, Commutation, Direction, Machine, Motor};
 use super::formulas::road::OnRoad;
 use super::formulas::thread::ThreadedSection;
@@ -84,6 +85,7 @@ pub struct World<'a, T: Tape = Off> {
     arms: usize,
     tape: &'a T,
     machine: Shared<Machine, T>,
+    steady: Shared<Demand, T>,
     demand: Shared<Demand, T>,
     sides: [Shared<SideHold, T>; 2],
     fits: [Shared<SlotFit, T>; 2],
@@ -94,7 +96,7 @@ pub struct World<'a, T: Tape = Off> {
     plastic: [Shared<Torque, T>; 2],
     /// Plastic limit of all stops together, charging while braking, and the longest descent.
     pub(super) stops: Shared<Torque, T>,
-    pub(super) charging: Shared<(PhaseCurrent, BatteryCurrent, Voltage), T>,
+    pub(super) charging: Shared<super::energy::Charging, T>,
     pub(super) descent: Shared<super::energy::Descent, T>,
 }
 
@@ -109,6 +111,7 @@ impl<'a, T: Tape> World<'a, T> {
             arms,
             tape,
             machine: OnceCell::new(),
+            steady: OnceCell::new(),
             demand: OnceCell::new(),
             sides: [OnceCell::new(), OnceCell::new()],
             fits: [OnceCell::new(), OnceCell::new()],
@@ -171,9 +174,14 @@ impl<'a, T: Tape> World<'a, T> {
     }
     /// Whether the answer to a choice is this token.
     pub fn is(&self, id: FactId, token: &str) -> Result<bool, Gap> {
+        Ok(self.token(id)? == Some(token))
+    }
+    /// The answer to a choice.
+    pub fn token(&self, id: FactId) -> Result<Option<&'static str>, Gap> {
         self.tape.read(id);
         let answer = self.values.answer(id).filter(|v| !v.is_nan()).ok_or(Gap::Unknown(id))?;
-        Ok(matches!(fact::definition(id).shape, Shape::Choice(tokens) if tokens.get(answer as usize) == Some(&token)))
+        let Shape::Choice(tokens) = fact::definition(id).shape else { return Ok(None) };
+        Ok(tokens.get(answer as usize).copied())
     }
     /// Writes a line of working.
     pub fn step(&self, make: impl FnOnce() -> Step) {
@@ -248,9 +256,36 @@ impl<'a, T: Tape> World<'a, T> {
         Ok(Some(self.get(list::CHARGE_LIMIT)? / self.hubs()?))
     }
 
-    /// Torque peaks in both directions.
+    /// Torque peaks in both directions as the mechanical parts feel them: with the blow of the gears' play where the ramp is
+    /// too short to take it up softly (PHYSICS-DETAIL section 3).
     pub fn demand(&self) -> Result<&Demand, Gap> {
         self.shared(&self.demand, || {
+            let steady = *self.steady()?;
+            if self.is(list::DRIVE.id(), "direct")? {
+                return Ok(steady);
+            }
+            let felt = |torque: WheelTorque| -> Result<WheelTorque, Gap> {
+                let peak = self.through_gears(torque)?.as_newton_metres();
+                let (soft, is) =
+                    (torque.max(WheelTorque::ZERO).as_newton_metres() * gears::SOFT, torque.as_newton_metres());
+                Ok(WheelTorque::newton_metres(math::if_above(peak, soft, peak, is)))
+            };
+            Ok(Demand { drive: felt(steady.drive)?, brake: felt(steady.brake)? })
+        })
+    }
+
+    /// Torque peak with the play in the gears taken up by the ramp that is set.
+    pub fn through_gears(&self, torque: WheelTorque) -> Result<WheelTorque, Gap> {
+        let ramp = self.get(list::RAMP)?;
+        let stiffness = self.get(list::GEAR_STIFFNESS)?;
+        let frequency = gears::drive_frequency(stiffness, self.get(list::ROTOR_INERTIA)?, self.get(list::REDUCTION)?)?;
+        let torque = torque.max(WheelTorque::ZERO);
+        Ok(gears::ramped_reversal_peak(torque, stiffness, self.get(list::GEAR_PLAY)?, ramp, frequency)?)
+    }
+
+    /// Torque peaks of the motor itself in both directions.
+    pub fn steady(&self) -> Result<&Demand, Gap> {
+        self.shared(&self.steady, || {
             let machine = self.machine()?;
             let beyond = 1.0 + self.get(list::OVERSHOOT)?.get() + self.get(list::CURRENT_TOLERANCE)?.get();
             let drive_a = self.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)? * beyond;

@@ -25,17 +25,17 @@ impl<T: Tape> World<'_, T> {
         self.bus_at_rest(if kept { self.get(list::CHARGE_TO)? } else { StateOfCharge::percent(100.0) })
     }
 
-    /// Motor current that flows where so much is asked, under a charge limit of each motor and with the pack as full as it
-    /// may be; as asked without a limit.
+    /// Motor current that flows where so much is asked, under a charge limit of each motor and at these volts of the pack; as
+    /// asked without a limit.
     pub fn under_charge_limit(
         &self,
         machine: &Machine,
         rotor: RotorSpeed,
         asked: PhaseCurrent,
         limit: Option<BatteryCurrent>,
+        bus: Voltage,
     ) -> Result<PhaseCurrent, Gap> {
         let Some(limit) = limit else { return Ok(asked) };
-        let bus = self.bus_charged()?;
         let power = Power::watts(limit.as_amperes() * bus.as_volts());
         Ok(supply::limited_current(machine, &Inverter::IDEAL, rotor, asked, power, bus)?)
     }
