@@ -143,10 +143,10 @@ fn tighten(job: &Job, w: &World<'_>) -> Vec<Tighten> {
     out
 }
 
-/// A friction at the low end of its doubt, where a torque makes the most clamp force.
-fn low_end(job: &Job, id: FactId) -> Option<Friction> {
+/// A fact at the low end of its doubt (2.5 %): a friction where a torque makes the most clamp force, a strength.
+fn low_end<Q: Quantity>(job: &Job, id: FactId) -> Option<Q> {
     let f = job.fact(id)?;
-    Some(Friction::new(match f.spread {
+    Some(Q::from_si(match f.spread {
         Distribution::Exact => f.value,
         Distribution::Normal { sigma } => f.value - 1.96 * sigma,
         Distribution::LogNormal { sigma_ln } => f.value * libm::exp(-1.96 * sigma_ln),
@@ -154,10 +154,19 @@ fn low_end(job: &Job, id: FactId) -> Option<Friction> {
     }))
 }
 
+/// How far a torque may be above what was aimed at, as a share.
 fn tool_deviation(job: &Job, id: FactId) -> Ratio {
     let class = tool_of(job, id).and_then(|t| job.rack.iter().find(|r| r.id == t).map(|r| r.share));
     // Without a tool the wrench is taken as the usual class of ISO 6789.
-    Ratio::new(class.unwrap_or(0.04))
+    let class = class.unwrap_or(0.04);
+    let Some(f) = job.fact(id) else { return Ratio::new(class) };
+    let above = match f.spread {
+        Distribution::Exact => 0.0,
+        Distribution::Normal { sigma } => 1.96 * sigma / f.value,
+        Distribution::LogNormal { sigma_ln } => libm::expm1(1.96 * sigma_ln),
+        Distribution::Uniform { high, .. } => high / f.value - 1.0,
+    };
+    Ratio::new(class.max(above))
 }
 
 fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
@@ -165,9 +174,9 @@ fn nut_limit(job: &Job, w: &World<'_>, side: Side) -> Option<Torque> {
     turning.thread_friction = low_end(job, list::THREAD_FRICTION.of(side))?;
     turning.face_friction = low_end(job, list::NUT_FRICTION.of(side))?;
     let section = w.section(side).ok()?;
-    let yields = job.get(list::AXLE_YIELD)?;
-    let strip =
-        thread::strip_forces(section, w.engagement(side).ok()?, yields, job.side(list::NUT_STRENGTH, side)?).ok()?;
+    let yields: Stress = low_end(job, list::AXLE_YIELD.id())?;
+    let nut: Stress = low_end(job, list::NUT_STRENGTH.of(side))?;
+    let strip = thread::strip_forces(section, w.engagement(side).ok()?, yields, nut).ok()?;
     let tool = tool_deviation(job, list::NUT_TORQUE.of(side));
     tightening::torque_limit(section, &turning, yields, Ratio::new(tightening::YIELD_USE), strip, tool)
         .ok()

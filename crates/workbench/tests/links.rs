@@ -183,6 +183,111 @@ fn law_no_room_above_the_air_is_not_held() {
     assert_eq!(full(&job, Kind::WindingHeat, Place::Whole), f64::INFINITY);
 }
 
+/// Too short a ramp lets the gears' play strike, and every part between motor and frame feels it as the teeth do (PHYSICS-DETAIL
+/// section 3); a ramp of five periods is taken up softly. The tyre slips before it feels a blow.
+#[test]
+fn law_a_short_ramp_strikes_every_mechanical_link() {
+    let soft = hill();
+    let mut hard = hill();
+    choose(&mut hard, list::RAMP.id(), 0.005);
+    let at = |job: &Job, kind, place| read(job, kind, place).unwrap().brake;
+    for kind in [Kind::AxleHold, Kind::CoverScrews, Kind::Spokes, Kind::FaultArm] {
+        let place = if kind == Kind::FaultArm { Place::Arm(0) } else { Place::Whole };
+        assert!(at(&hard, kind, place) > 1.5 * at(&soft, kind, place), "{}", kind.id());
+    }
+    assert_eq!(at(&hard, Kind::TyreGrip, Place::Whole), at(&soft, Kind::TyreGrip, Place::Whole));
+    let values = soft.middle();
+    let world = World::new(&values, soft.arms, &Off);
+    let steady = world.steady().unwrap().brake;
+    assert_eq!(at(&soft, Kind::AxleHold, Place::Whole), steady.as_newton_metres());
+    let (stiffness, play) = (world.get(list::GEAR_STIFFNESS).unwrap(), world.get(list::GEAR_PLAY).unwrap());
+    let struck = physics::gears::reversal_peak(steady, stiffness, play).unwrap();
+    assert_eq!(at(&hard, Kind::AxleHold, Place::Whole), struck.as_newton_metres());
+    let [_, _, mut direct] = others();
+    let before = at(&direct, Kind::AxleHold, Place::Whole);
+    choose(&mut direct, list::RAMP.id(), 0.005);
+    assert_eq!(at(&direct, Kind::AxleHold, Place::Whole), before);
+}
+
+/// At the torque that VDI 2230 allows for a bolt's grade, its link is just full.
+#[test]
+fn validates_small_bolts_at_their_limit() {
+    let mut job = hill();
+    for (torque, grade, kind, diameter, friction) in [
+        (list::PINCH_TORQUE, list::PINCH_GRADE, Kind::PinchBolts, list::PINCH_DIAMETER, list::PINCH_FRICTION),
+        (
+            list::ANCHOR_TORQUE,
+            list::ANCHOR_GRADE,
+            Kind::AnchorBolt,
+            list::ANCHOR_DIAMETER,
+            list::ANCHOR_THREAD_FRICTION,
+        ),
+    ] {
+        // Grade 8.8: 640 MPa (ISO 898-1).
+        choose(&mut job, grade.of(0), 2.0);
+        let values = job.middle();
+        let world = World::new(&values, job.arms, &Off);
+        let mu = world.of_arm(friction, 0).unwrap();
+        let turning = world.small_turning(world.of_arm(diameter, 0).unwrap(), mu).unwrap();
+        let section = physics::thread::ThreadedSection::solid(turning.thread);
+        let (yields, share) = (Stress::megapascals(640.0), Ratio::new(0.9));
+        let force = physics::tightening::preload_at_yield(section, mu, yields, share).unwrap();
+        let limit = physics::tightening::nut_torque(&turning, force).unwrap();
+        choose(&mut job, torque.of(0), limit.as_newton_metres());
+        assert!((full(&job, kind, Place::Arm(0)) - 1.0).abs() < 1e-9);
+        job.facts[grade.of(0).index()] = None;
+        assert_eq!(read(&job, kind, Place::Arm(0)), Err(Gap::Unknown(grade.of(0))));
+    }
+}
+
+/// Without a limit the same power is most amperes into an almost empty pack; a limit in amperes is never passed.
+#[test]
+fn law_most_amperes_flow_into_the_emptier_pack() {
+    let mut job = hill();
+    choose(&mut job, list::CHARGE_LIMIT_KEPT_BY.id(), 3.0);
+    let amps = |job: &Job| read(job, Kind::ChargeAmps, Place::Whole).unwrap().brake;
+    let free = amps(&job);
+    let values = job.middle();
+    let world = World::new(&values, job.arms, &Off);
+    let volts = [0.1, 1.0].map(|c| world.bus_at_rest(StateOfCharge::new(c)).unwrap().as_volts());
+    let current = world.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY).unwrap();
+    let beyond = 1.0 + world.get(list::CURRENT_TOLERANCE).unwrap().get();
+    let (machine, rotor) = (world.machine().unwrap(), world.rotor_downhill().unwrap());
+    let ideal = physics::supply::Inverter::IDEAL;
+    let watts =
+        -physics::supply::braking_power(machine, &ideal, rotor, current * beyond, Voltage::volts(50.0)).as_watts();
+    assert!((free - watts / volts[0]).abs() < 1e-9 && volts[0] < 0.85 * volts[1], "{free} {watts} {volts:?}");
+    choose(&mut job, list::CHARGE_LIMIT_KEPT_BY.id(), 0.0);
+    choose(&mut job, list::CHARGE_LIMIT.id(), 0.4 * free);
+    assert!((amps(&job) - 0.4 * free).abs() < 1e-9);
+}
+
+/// A slot in light alloy is no stop (common practice): what is left in a fault is the faces and the arm.
+#[test]
+fn law_a_slot_in_light_alloy_is_no_stop() {
+    let mut alloy = hill();
+    for side in Side::BOTH {
+        choose(&mut alloy, list::DROPOUT_MATERIAL.of(side), 1.0);
+    }
+    let left = |job: &Job| read(job, Kind::FaultShort, Place::Whole).unwrap().capacity;
+    let values = alloy.middle();
+    let world = World::new(&values, alloy.arms, &Off);
+    let faces = world.faces_alone().unwrap().as_newton_metres();
+    let without = faces.max(0.8 * faces + world.arm_plastic(0).unwrap().as_newton_metres());
+    assert!((left(&alloy) - without).abs() < 1e-9 && left(&hill()) > left(&alloy), "{} {without}", left(&alloy));
+}
+
+/// A brake gives a force: with more load it slows less, in its own link too.
+#[test]
+fn law_hand_brakes_are_judged_with_the_heaviest_load() {
+    let mut job = hill();
+    let light = read(&job, Kind::HandBrakes, Place::Whole).unwrap().capacity;
+    let heaviest = 1.25 * job.middle()[list::HEAVIEST.id().index()];
+    choose(&mut job, list::HEAVIEST.id(), heaviest);
+    let heavy = read(&job, Kind::HandBrakes, Place::Whole).unwrap().capacity;
+    assert!((light / heavy - 1.25).abs() < 1e-9, "{light} {heavy}");
+}
+
 /// Faces that hold.
 fn tight() -> Job {
     let mut job = hill();

@@ -41,8 +41,14 @@ fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
         Err(Gap::Unknown(_) | Gap::NotThere) => None,
         Err(Gap::Range(_) | Gap::Cannot(_)) => Some(WheelTorque::ZERO),
     };
-    let still = w.first_slip().map(|t| WheelTorque::newton_metres(t.as_newton_metres()));
-    for (found, by) in [(still, Kind::AxleHold), (w.wet_grip_torque(), Kind::TyreGrip)] {
+    // What the axle and the tyre feel is more than what is set: overshoot, tolerance, a blow of the gears.
+    let as_set = |holds: Result<Torque, Gap>, felt: Result<WheelTorque, Gap>| -> Result<WheelTorque, Gap> {
+        Ok(WheelTorque::newton_metres(holds?.as_newton_metres() * (set(w)? / felt?).min(1.0)))
+    };
+    let axle = as_set(w.first_slip(), w.demand().map(|d| d.brake));
+    let grip = w.wet_grip_torque().map(|t| Torque::newton_metres(t.as_newton_metres()));
+    let grip = as_set(grip, w.steady().map(|d| d.brake));
+    for (found, by) in [(axle, Kind::AxleHold), (grip, Kind::TyreGrip)] {
         if let Some(torque) = limit(found) {
             (0..SPEEDS).for_each(|k| lower(k, torque, by));
         }
@@ -67,6 +73,20 @@ fn kept_charge(w: &World<'_>) -> Result<Option<(Machine, Length, Voltage, Power)
     Ok(Some((*w.machine()?, w.get(list::WHEEL_RADIUS)?, bus, power)))
 }
 
+/// Braking torque of the current that is set, at the usual descent.
+fn set(w: &World<'_>) -> Result<WheelTorque, Gap> {
+    let current = w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
+    Ok(w.machine()?.wheel_torque_at(Direction::Brake, current, w.rotor_downhill()?))
+}
+
+/// Share of the braking that is left where it fades out towards a stop; all of it where nobody said how it fades.
+fn faded(w: &World<'_>, speed: Speed) -> f64 {
+    match (w.get(list::FADE_FROM), w.get(list::FADE_GONE)) {
+        (Ok(from), Ok(gone)) if speed < from => ((speed - gone) / (from - gone)).clamp(0.0, 1.0),
+        _ => 1.0,
+    }
+}
+
 fn rotor_at(w: &World<'_>, speed: Speed) -> Result<RotorSpeed, Gap> {
     Ok(w.machine()?.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS)?)?))
 }
@@ -81,6 +101,7 @@ pub fn ceiling(job: &Job) -> Vec<Ceiling> {
     let world = World::new(&middle, job.arms, &Off);
     let asked = |k: usize| -> Result<WheelTorque, Gap> {
         let current = world.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?;
+        let current = current * faded(&world, speed(k));
         Ok(world.machine()?.wheel_torque_at(Direction::Brake, current, rotor_at(&world, speed(k))?))
     };
     let draws = Draws::new(job);

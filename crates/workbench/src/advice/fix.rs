@@ -3,7 +3,7 @@
 use super::nut_limit;
 use crate::check::{self, Check, Verdict};
 use crate::doubt::memory::Memory;
-use crate::fact::{self, Distribution, Side, list};
+use crate::fact::{self, Distribution, FactId, Side, list};
 use crate::job::Job;
 use crate::kinds;
 use crate::link::{Gap, Off, World};
@@ -64,8 +64,14 @@ fn raise_nuts(job: &mut Job) -> Option<String> {
     said
 }
 
+/// Facts that nobody knows: what a lever fills in must not answer them.
+fn not_known(job: &Job) -> Vec<FactId> {
+    (0..job.facts.len()).filter(|i| job.facts[*i].is_none()).map(|i| FactId(i as u16)).collect()
+}
+
 pub(crate) fn bare_faces(job: &mut Job) -> Option<String> {
     let mut said = None;
+    let unknown = not_known(job);
     for side in Side::BOTH {
         if job.answer(list::FACES.of(side)) != Some("bare") {
             job.choose(list::FACES.of(side), 0.0, Distribution::Exact, "bare");
@@ -74,14 +80,28 @@ pub(crate) fn bare_faces(job: &mut Job) -> Option<String> {
             said = Some(String::new());
         }
     }
-    kinds::fill(job, &[]);
+    kinds::fill(job, &unknown);
     said
 }
+
+/// Thickness of the arm that is tried, and the least thread that a nut may be left with, m.
+const PINCH_ARM: f64 = 0.008;
+const LEAST_THREAD: f64 = 0.003;
 
 pub(crate) fn pinch_arm(job: &mut Job) -> Option<String> {
     if (0..job.arms).any(|i| job.answer(list::ARM_KIND.of(i)) == Some("pinching")) {
         return None;
     }
+    // The arm lies under the nut and takes of its thread; with too little left it cannot be fitted like this.
+    let free = list::FREE_THREAD.of(Side::Left);
+    let left = job.fact(free).map(|f| (f.value - PINCH_ARM, f.spread));
+    if let Some((left, spread)) = left {
+        if left < LEAST_THREAD {
+            return None;
+        }
+        job.choose(free, left, spread, "under the arm");
+    }
+    let unknown = not_known(job);
     job.arms += 1;
     job.facts.resize(fact::count(job.arms), None);
     let arm = job.arms - 1;
@@ -89,7 +109,7 @@ pub(crate) fn pinch_arm(job: &mut Job) -> Option<String> {
     job.choose(list::ARM_SIDE.of(arm), 0.0, Distribution::Exact, "left");
     // Eight millimetres of hardened steel: softer jaws are crushed by their own bolts.
     for (key, value_si) in [
-        (list::ARM_THICKNESS.of(arm), 0.008),
+        (list::ARM_THICKNESS.of(arm), PINCH_ARM),
         (list::ARM_YIELD.of(arm), 750e6),
         (list::ARM_BEARING.of(arm), 950e6),
         (list::PINCH_TORQUE.of(arm), 8.0),
@@ -98,7 +118,7 @@ pub(crate) fn pinch_arm(job: &mut Job) -> Option<String> {
     ] {
         job.choose(key, value_si, Distribution::Exact, "hardened");
     }
-    kinds::fill(job, &[]);
+    kinds::fill(job, &unknown);
     Some(String::new())
 }
 
@@ -168,14 +188,18 @@ fn slower(job: &mut Job) -> Option<String> {
         Distribution::Exact,
         &format!("{aim} km/h"),
     );
+    if job.answer(list::DOWNHILL_KEPT_BY.id()) == Some("nobody") {
+        job.choose(list::DOWNHILL_KEPT_BY.id(), 2.0, Distribution::Exact, "rider");
+    }
     Some(format!("{aim:.0} km/h"))
 }
 
-/// Draws in which a lever is tried: enough to see whether it helps. What all levers together give is read in full.
+/// Draws in which a lever is tried: enough to see whether it helps, and no fewer than the bikes of which one may fail. What
+/// all levers together give is read in full.
 const TRIED_IN: usize = 1024;
 
 fn tried(job: &Job, memory: &Memory) -> Check {
-    check::check_quickly(job, memory, TRIED_IN)
+    check::check_quickly(job, memory, TRIED_IN.max(job.one_in.ceil() as usize))
 }
 
 fn failing(c: &Check) -> usize {

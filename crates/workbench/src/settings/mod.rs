@@ -85,7 +85,7 @@ impl Setting {
     }
 }
 
-/// A link that no setting can meet.
+/// A link that no setting can meet, or for which none was found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Impossible {
     /// Which.
@@ -112,7 +112,7 @@ pub struct Solution {
     pub links: Vec<(Link, f64)>,
     /// Links that no setting can meet.
     pub impossible: Vec<Impossible>,
-    /// Facts without which links cannot be judged.
+    /// Facts without which links, or a rule that refuses the job, cannot be judged.
     pub missing: Vec<FactId>,
     /// Limit of the warm season.
     pub summer: Option<Summer>,

@@ -6,6 +6,7 @@ use crate::check;
 use crate::fact::{FactId, Side, list};
 use crate::job::Job;
 use crate::link::{self, Kind as L, Off, World};
+use crate::rules;
 use quantity::*;
 
 /// Lowest charge-to level that is given up for more braking, and highest.
@@ -36,6 +37,8 @@ pub struct Solver<'a> {
     pub(super) summer: Option<Summer>,
     pub(super) full_below: Option<f64>,
     pub(super) can_hold: bool,
+    /// Links that did not hold in the second sample to the end, and how full they were.
+    pub(super) unmet: Vec<(usize, f64)>,
     pub(super) hold_slowest: f64,
 }
 
@@ -106,6 +109,7 @@ impl<'a> Solver<'a> {
             summer: None,
             full_below: None,
             can_hold: true,
+            unmet: Vec::new(),
             hold_slowest: SLOWEST.si(),
         }
     }
@@ -285,10 +289,9 @@ impl<'a> Solver<'a> {
         let job: Job = job.clone();
         let mut second = Field::new(&job, draws, 1, &self.dials);
         for _ in 0..12 {
-            let over = {
-                let full = second.measure(&self.dials);
-                self.over(&full)
-            };
+            let full = second.measure(&self.dials);
+            let over = self.over(&full);
+            self.unmet = over.iter().map(|i| (*i, full[*i])).collect();
             if over.is_empty() {
                 return;
             }
@@ -354,6 +357,12 @@ impl<'a> Solver<'a> {
             let over = |i: &&usize| full[**i] > room(links[**i]);
             out.extend(self.held.iter().filter(over).map(|i| Impossible { link: links[*i], full: full[*i] }));
         }
+        let still = self.over(full).into_iter().map(|i| (i, full[i]));
+        for (i, full) in still.chain(self.unmet.iter().copied()) {
+            if !out.iter().any(|known| known.link == links[i]) {
+                out.push(Impossible { link: links[i], full });
+            }
+        }
         out
     }
 
@@ -399,7 +408,7 @@ pub fn asked(job: &Job, wish: &Wish) -> Vec<Speed> {
 
 /// Facts without which a link cannot be judged.
 fn missing(job: &Job, dials: &Dials) -> Vec<FactId> {
-    let mut out: Vec<FactId> = Vec::new();
+    let mut out: Vec<FactId> = rules::undecided(job);
     let mut with = job.clone();
     for (id, v) in dials {
         if with.fact(*id).is_none() {
