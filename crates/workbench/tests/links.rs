@@ -277,17 +277,6 @@ fn law_a_slot_in_light_alloy_is_no_stop() {
     assert!((left(&alloy) - without).abs() < 1e-9 && left(&hill()) > left(&alloy), "{} {without}", left(&alloy));
 }
 
-/// A brake gives a force: with more load it slows less, in its own link too.
-#[test]
-fn law_hand_brakes_are_judged_with_the_heaviest_load() {
-    let mut job = hill();
-    let light = read(&job, Kind::HandBrakes, Place::Whole).unwrap().capacity;
-    let heaviest = 1.25 * job.middle()[list::HEAVIEST.id().index()];
-    choose(&mut job, list::HEAVIEST.id(), heaviest);
-    let heavy = read(&job, Kind::HandBrakes, Place::Whole).unwrap().capacity;
-    assert!((light / heavy - 1.25).abs() < 1e-9, "{light} {heavy}");
-}
-
 /// Faces that hold.
 fn tight() -> Job {
     let mut job = hill();
