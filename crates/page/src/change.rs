@@ -17,6 +17,7 @@ use jobbook::{Conflict, Error, Revision};
 use maud::{Markup, html};
 use quantity::text::{self, Decimal};
 use quantity::units::find_unit;
+use std::cmp::Reverse;
 use workbench::fact::{self, FactId, Origin, Problem, Shape};
 use workbench::say::fact_name;
 use workbench::words::{fill, text as word};
@@ -137,7 +138,9 @@ fn read(ctx: &Ctx, bike: &Bike, pairs: &Pairs) -> (Vec<Edit>, Vec<Asked>) {
         }
         seen.push(name);
         if name.starts_with("arms.") {
-            arm(bike, name, value(pairs, key), unknown, &mut edits);
+            if value(pairs, key) != value(pairs, &format!("o.{name}")) {
+                arm(bike, name, value(pairs, key), unknown, &mut edits);
+            }
             continue;
         }
         let ids: Vec<FactId> = name.split('+').filter_map(|n| fact::find(n, bike.arms())).collect();
@@ -168,6 +171,8 @@ fn read(ctx: &Ctx, bike: &Bike, pairs: &Pairs) -> (Vec<Edit>, Vec<Asked>) {
             }
         }
     }
+    // Taking an arm off gives those behind it other numbers: all else is written first, and the last arm goes first.
+    edits.sort_by_key(|e| e.key.strip_prefix("arm.").and_then(|n| n.parse::<usize>().ok()).map(Reverse));
     (edits, asked)
 }
 

@@ -193,6 +193,7 @@ fn arm_side(bike: &Bike, side: &str) -> Markup {
             div.tiles role="group" { @for kind in ["none", "slotted", "pinching"] {
                 label.tile { input type="radio" name={ "f.arms." (side) } value=(kind) checked[now == kind]; span { (text(&format!("page.arms.{kind}"))) } }
             } }
+            input type="hidden" name={ "o.arms." (side) } value=(now);
         }
     }
 }

@@ -4,7 +4,7 @@ use crate::app::App;
 use crate::ctx::{Ctx, fresh_id, hex, own_path};
 use crate::fail::{Fail, Reply, work};
 use crate::layout;
-use crate::person::{packed, tidy};
+use crate::person::{LONGEST_NAME, packed, tidy};
 use axum::Form;
 use axum::extract::Path;
 use axum::http::StatusCode;
@@ -78,15 +78,18 @@ impl Sessions {
     /// If the book cannot be read.
     pub fn from_book(book: &Book) -> Result<Self, Error> {
         let sessions = Self::default();
+        let mut devices = lock(&sessions.devices);
         if let Some(doc) = book.document(DOCUMENT)?
             && let Ok(doc) = edit::parse(&doc.text)
         {
             for (key, value) in edit::leaves(&doc) {
                 if let Some(token) = key.strip_prefix("device.").and_then(|k| k.strip_suffix(".name")) {
-                    lock(&sessions.devices).insert(token.to_owned(), value.trim_matches('"').to_owned());
+                    let name = free(&devices, value.trim_matches('"'));
+                    devices.insert(token.to_owned(), name);
                 }
             }
         }
+        drop(devices);
         Ok(sessions)
     }
 
@@ -114,13 +117,26 @@ impl Sessions {
         lock(&self.words).get(word).is_some_and(|since| since.elapsed() < WORD_LASTS)
     }
 
-    fn let_in(&self, ctx: &Ctx, name: &str) -> Result<String, Error> {
+    /// Lets a device in; gives its token, and the name under which it writes.
+    fn let_in(&self, ctx: &Ctx, name: &str) -> Result<(String, String), Error> {
         let token = format!("{}{}", fresh_id(), fresh_id());
         let key = digest(&token);
-        let from = ctx.app.book.document(DOCUMENT)?.map_or(0, |d| d.revision);
-        ctx.app.book.set_values(DOCUMENT, &[Edit::put(&format!("device.{key}.name"), name)], from, &ctx.by(""))?;
-        lock(&self.devices).insert(key, name.to_owned());
-        Ok(token)
+        // The name is taken before it is written, so that two who come in at once do not take the same.
+        let name = {
+            let mut devices = lock(&self.devices);
+            let name = free(&devices, name);
+            devices.insert(key.clone(), name.clone());
+            name
+        };
+        let written = ctx.app.book.document(DOCUMENT).and_then(|d| {
+            let edit = Edit::put(&format!("device.{key}.name"), name.as_str());
+            ctx.app.book.set_values(DOCUMENT, &[edit], d.map_or(0, |d| d.revision), &ctx.by(""))
+        });
+        if let Err(e) = written {
+            lock(&self.devices).remove(&key);
+            return Err(e);
+        }
+        Ok((token, name))
     }
 
     fn forget(&self, ctx: &Ctx, key: &str) -> Result<(), Error> {
@@ -132,11 +148,28 @@ impl Sessions {
     }
 }
 
+/// The name, with a number if another device has it. The book tells by its name which device wrote what: of two alike, the
+/// one would write over the other unseen.
+fn free(devices: &HashMap<String, String>, name: &str) -> String {
+    let own = [text("book.say.device"), text("page.this-device")];
+    let taken = |name: &str| own.iter().chain(devices.values()).any(|n| n == name);
+    let numbered = (2..).map(|n| {
+        let n = format!(" {n}");
+        name.chars().take(LONGEST_NAME - n.len()).collect::<String>() + &n
+    });
+    std::iter::once(name.to_owned()).chain(numbered).find(|n| !taken(n)).unwrap_or_default()
+}
+
 fn keep(token: &str, device: &str) -> Response {
     let age = "Path=/; Max-Age=31536000; SameSite=Lax";
     let session = format!("{SESSION}={token}; HttpOnly; {age}");
     let device = format!("device={}; {age}", packed(device));
     (AppendHeaders([(SET_COOKIE, session), (SET_COOKIE, device)]), Redirect::to("/")).into_response()
+}
+
+fn let_in(ctx: &Ctx, device: &str) -> Reply {
+    let (token, name) = ctx.app.sessions.let_in(ctx, device)?;
+    Ok(keep(&token, &name))
 }
 
 /// What a device says at the door.
@@ -186,7 +219,7 @@ pub async fn login(ctx: Ctx, Form(knock): Form<Knock>) -> Response {
     }
     drop(one_at_a_time);
     let device = named(&knock.device);
-    work(move || Ok(keep(&ctx.app.sessions.let_in(&ctx, &device)?, &device))).await
+    work(move || let_in(&ctx, &device)).await
 }
 
 /// The page with the square code, on a device that is in already.
@@ -286,5 +319,5 @@ pub async fn join(ctx: Ctx, Path(word): Path<String>, Form(knock): Form<Knock>) 
     lock(&ctx.app.sessions.words).remove(&word);
     drop(one_at_a_time);
     let device = named(&knock.device);
-    work(move || Ok::<Response, Fail>(keep(&ctx.app.sessions.let_in(&ctx, &device)?, &device)) as Reply).await
+    work(move || let_in(&ctx, &device)).await
 }

@@ -2,8 +2,9 @@
 
 mod common;
 
-use common::{POINT, choose, now, send, shop};
+use common::{POINT, choose, consent_say, consent_sign, hidden, now, send, shop};
 use jobbook::By;
+use jobbook::edit::Edit;
 use workbench::check::check;
 use workbench::job::Job;
 use workbench::say::percent;
@@ -204,33 +205,17 @@ async fn consent_is_said_sentence_by_sentence_and_kept_word_for_word() {
     let own = [("a.found", "Scratch on the left stay"), ("o.found", "")];
     assert_eq!(send(&client, "/bikes/0117/consent", "0117/consent", &own).await.status, 303);
     for n in ["1", "2", "3", "4", "6", "7"] {
-        let early =
-            send(&client, "/bikes/0117/consent/sign", "0117/consent", &[("signer", "Ansa Perrol"), ("how", "paper")])
-                .await;
+        let early = consent_sign(&client, &[("how", "paper")]).await;
         assert!(early.status == 422 && early.text.contains("still open"), "{}", early.text);
-        assert_eq!(
-            send(&client, "/bikes/0117/consent/say", "0117/consent", &[("n", n), ("answer", "yes")]).await.status,
-            303
-        );
+        assert_eq!(consent_say(&client, n, "yes").await.status, 303);
     }
     for (n, answer) in [("5", "no"), ("8", "yes"), ("0", "yes"), ("x", "yes"), ("5", "maybe")] {
-        assert_eq!(
-            send(&client, "/bikes/0117/consent/say", "0117/consent", &[("n", n), ("answer", answer)]).await.status,
-            404,
-            "{n} {answer}"
-        );
+        assert_eq!(consent_say(&client, n, answer).await.status, 404, "{n} {answer}");
     }
-    let early =
-        send(&client, "/bikes/0117/consent/sign", "0117/consent", &[("signer", "Ansa Perrol"), ("how", "paper")]).await;
+    let early = consent_sign(&client, &[("how", "paper")]).await;
     assert!(early.text.contains("still open: 5."), "{}", early.text);
-    send(&client, "/bikes/0117/consent/say", "0117/consent", &[("n", "5"), ("answer", "yes")]).await;
-    let signed = send(
-        &client,
-        "/bikes/0117/consent/sign",
-        "0117/consent",
-        &[("signer", "Ansa Perrol"), ("how", "drawn"), ("signature", POINT)],
-    )
-    .await;
+    consent_say(&client, "5", "yes").await;
+    let signed = consent_sign(&client, &[("how", "drawn"), ("signature", POINT)]).await;
     assert_eq!(signed.status, 303, "{}", signed.text);
     let sheet = client.get("/bikes/0117/consent/sheet").await.text;
     assert!(
@@ -260,7 +245,69 @@ async fn consent_is_said_sentence_by_sentence_and_kept_word_for_word() {
     // What was found is corrected: sentence 7 has to be said again.
     let own = [("a.found", "Nothing"), ("o.found", "Scratch on the left stay")];
     assert_eq!(send(&client, "/bikes/0117/consent", "0117/consent", &own).await.status, 303);
-    assert!(client.get("/bikes/0117/consent").await.text.contains("1 sentences are still open"));
+    // So do sentence 1, with the other drag, and what was signed stays as it was.
+    let page = client.get("/bikes/0117/consent").await.text;
+    assert!(page.contains("2 sentences are still open") && page.contains("Not what was said yes to"), "{page}");
+    assert_eq!(client.get("/bikes/0117/consent/sheet").await.text.matches("[understood]").count(), 5);
+}
+
+/// Sentences 1 and 2 come from the job and from the quote, not from the consent: they change without a new revision of it.
+#[tokio::test]
+async fn nobody_consents_to_a_sentence_that_changed_after_it_was_read() {
+    let client = shop();
+    choose(&client, "0117").await;
+    let radius = async |metres: &str| {
+        let form = [("f.bike.wheel_radius", metres), ("u.bike.wheel_radius", "m"), ("how", "measured")];
+        assert_eq!(client.form("/bikes/0117/facts", &form).await.status, 303);
+    };
+    let page = async || client.get("/bikes/0117/consent").await.text;
+    let read = |page: &str, n: &str| hidden(page, &format!("name=\"n\" value=\"{n}\""), "read");
+    let before = page().await;
+    radius("0.30").await;
+    let say = |read: String| {
+        let client = &client;
+        async move {
+            client
+                .form("/bikes/0117/consent/say", &[("from", "0"), ("n", "1"), ("read", &read), ("answer", "yes")])
+                .await
+        }
+    };
+    for read in [read(&before, "1"), String::new()] {
+        let no = say(read).await;
+        let watts = no.text.split("about ").nth(1).and_then(|r| r.split(" W at").next()).expect("watts").to_owned();
+        assert!(
+            no.status == 422 && no.text.contains("said yes to: 1. Nothing was kept") && watts != "28.9",
+            "{}",
+            no.text
+        );
+        assert_eq!(now(&client, "0117/consent").0, "0");
+    }
+    for n in ["1", "2", "3", "4", "5", "6", "7"] {
+        assert_eq!(consent_say(&client, n, "yes").await.status, 303, "{n}");
+    }
+    // The page with the button to sign stands open on one tablet; on another the drag changes, then the price of going back.
+    let open = hidden(&page().await, "/consent/sign\"", "read");
+    let sign = async || {
+        let form = [("read", open.as_str()), ("signer", "Ansa Perrol"), ("how", "paper")];
+        send(&client, "/bikes/0117/consent/sign", "0117/consent", &form).await
+    };
+    radius("0.33").await;
+    let from = now(&client, "0117/quote").0.parse().expect("a revision");
+    let (price, by) = ([Edit::put("undo_price", "77")], By::new("Mirra", "bench 1"));
+    client.app.book.set_values("0117/quote", &price, from, &by).expect("written");
+    let no = sign().await;
+    assert!(no.status == 422 && no.text.contains("said yes to: 1, 2. Nothing was kept"), "{}", no.text);
+    assert!(page().await.contains("2 sentences are still open") && !page().await.contains("Sign the consent"));
+    for n in ["1", "2"] {
+        assert_eq!(consent_say(&client, n, "yes").await.status, 303, "{n}");
+    }
+    // Said yes to again by somebody else, the words on the first tablet are still the old ones.
+    let no = sign().await;
+    assert!(no.status == 422 && no.text.contains("said yes to: 1, 2. Nothing was kept"), "{}", no.text);
+    assert!(!now(&client, "0117/consent").1.contains("[signed]") && now(&client, "0117/rider").0 == "0");
+    assert_eq!(consent_sign(&client, &[("how", "paper")]).await.status, 303);
+    let kept = now(&client, "0117/consent").1;
+    assert!(kept.contains("s2 = ") && kept.contains("77 mk"), "{kept}");
 }
 
 #[tokio::test]

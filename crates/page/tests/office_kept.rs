@@ -2,7 +2,7 @@
 
 mod common;
 
-use common::{FORM, POINT, choose, now, send, shop};
+use common::{FORM, POINT, choose, consent_say, consent_sign, now, send, shop};
 use jobbook::By;
 
 #[tokio::test]
@@ -112,24 +112,9 @@ async fn erasing_the_rider_leaves_the_technical_record() {
         303
     );
     for n in 1..=7 {
-        assert_eq!(
-            send(&client, "/bikes/0117/consent/say", "0117/consent", &[("n", &n.to_string()), ("answer", "yes")])
-                .await
-                .status,
-            303
-        );
+        assert_eq!(consent_say(&client, &n.to_string(), "yes").await.status, 303);
     }
-    assert_eq!(
-        send(
-            &client,
-            "/bikes/0117/consent/sign",
-            "0117/consent",
-            &[("signer", "Ansa Perrol"), ("how", "drawn"), ("signature", POINT)]
-        )
-        .await
-        .status,
-        303
-    );
+    assert_eq!(consent_sign(&client, &[("how", "drawn"), ("signature", POINT)]).await.status, 303);
     assert_eq!(
         client
             .upload("/bikes/0117/hill/route", "way.csv", b"distance_m,height_m\n0,300\n500,280\n1500,200\n")

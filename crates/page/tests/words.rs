@@ -144,3 +144,32 @@ async fn no_page_shows_a_bare_key() {
         }
     }
 }
+
+/// The table asks four links, not all: its heading says which, and no other one is ever named in it.
+#[tokio::test]
+async fn the_heading_of_the_most_braking_names_every_link_that_is_asked() {
+    let asked = [
+        ("motor-current", "set current"),
+        ("axle-hold", "axle"),
+        ("tyre-grip", "wet road"),
+        ("charge-amps", "charge limit"),
+    ];
+    let client = Client::demo();
+    let mut seen = std::collections::BTreeSet::new();
+    for bike in ["0117", "0109", "0124"] {
+        let page = client.get(&format!("/bikes/{bike}/holds")).await.text;
+        let more = client.get(&format!("/bikes/{bike}/advice")).await.text;
+        let all = page + &more;
+        let Some((_, rest)) = all.split_once("<h2>Most braking at each speed") else { continue };
+        let heading = rest.split("</h2>").next().expect("a heading");
+        let rows = rest.split("<tbody>").nth(1).and_then(|r| r.split("</tbody>").next()).expect("a table");
+        for row in rows.split("</tr>").filter(|row| row.contains("<td")) {
+            let name = row.rsplit("<td>").next().and_then(|r| r.split("</td>").next()).expect("a link");
+            let is = |id: &str| workbench::words::text(&format!("link.{id}.name")) == name;
+            let (id, words) = asked.iter().find(|(id, _)| is(id)).unwrap_or_else(|| panic!("{name} is not asked"));
+            assert!(heading.contains(words), "{bike}: {heading} does not name {name}");
+            seen.insert(*id);
+        }
+    }
+    assert!(seen.len() > 1, "{seen:?}");
+}

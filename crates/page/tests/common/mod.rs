@@ -160,6 +160,28 @@ pub async fn send(client: &Client, path: &str, document: &str, pairs: &[(&str, &
     client.form(path, &all).await
 }
 
+/// What a page carries hidden in the field `name`, after the place `after`.
+pub fn hidden(page: &str, after: &str, name: &str) -> String {
+    let field = format!("name=\"{name}\" value=\"");
+    let rest = page.split_once(after).map_or("", |(_, rest)| rest);
+    rest.split_once(&field).and_then(|(_, rest)| rest.split('"').next()).unwrap_or_default().to_owned()
+}
+
+/// Answers a sentence of the consent as the page shows it now.
+pub async fn consent_say(client: &Client, n: &str, answer: &str) -> Answer {
+    let page = client.get("/bikes/0117/consent").await.text;
+    let read = hidden(&page, &format!("name=\"n\" value=\"{n}\""), "read");
+    send(client, "/bikes/0117/consent/say", "0117/consent", &[("n", n), ("read", &read), ("answer", answer)]).await
+}
+
+/// Signs the consent as the page shows it now.
+pub async fn consent_sign(client: &Client, how: &[(&str, &str)]) -> Answer {
+    let page = client.get("/bikes/0117/consent").await.text;
+    let read = hidden(&page, "/consent/sign\"", "read");
+    let all = [&[("read", read.as_str()), ("signer", "Ansa Perrol")], how].concat();
+    send(client, "/bikes/0117/consent/sign", "0117/consent", &all).await
+}
+
 pub async fn choose(client: &Client, number: &str) -> String {
     let page = client.get(&format!("/bikes/{number}/quote")).await.text;
     let key =
