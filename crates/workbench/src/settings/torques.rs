@@ -57,7 +57,10 @@ impl Solver<'_> {
         for i in 0..self.job().arms {
             let id = list::ANCHOR_TORQUE.of(i);
             if let Some(limit) = self.small_limit(i, "anchor") {
-                self.set(id, Kind::AnchorTorque.rounded(limit));
+                let bolt = self.field.find(|l| l.kind == L::AnchorBolt && l.place == Place::Arm(i));
+                let holds = |t: f64| self.field.worst(&bolt, &turned(&self.dials, id, t)).0 <= 1.0;
+                let most = Self::largest(Kind::AnchorTorque, 0.5, limit, holds);
+                self.set(id, most.unwrap_or(Kind::AnchorTorque.rounded(limit)));
             }
             let id = list::PINCH_TORQUE.of(i);
             if value(&self.dials, id).is_some() {
