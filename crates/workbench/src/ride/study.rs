@@ -55,7 +55,7 @@ pub struct Study {
     pub held: (Grade, Speed),
     /// Highest charge at which the set braking current works in full at that speed.
     pub highest_charge: Option<StateOfCharge>,
-    /// Speed above which holding at the charge limit runs away (PHYSICS-DETAIL E6), where a charge limit is kept.
+    /// Speed below which a hold at the charge limit is unstable (PHYSICS-DETAIL E6), where a charge limit is kept.
     pub least_stable: Option<Speed>,
     /// The bike with the usual load, for series.
     pub usual: Bike,
