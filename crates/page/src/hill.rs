@@ -253,7 +253,7 @@ pub async fn again(ctx: Ctx, Path(number): Path<String>) -> Response {
 
 /// Whether it is worth it, in one sentence.
 pub fn worth(p: &Pair) -> String {
-    let number = |key: &str| ANSWERS.iter().find(|a| a.key == key).map_or(f64::NAN, |a| (a.of)(p));
+    let number = |key: &str| ANSWERS.iter().find(|a| a.key == key).and_then(|a| (a.of)(p)).unwrap_or(f64::NAN);
     let signed = |x: f64| format!("{}{}", if x >= 0.0 { "+" } else { "−" }, figure(x.abs()));
     fill(
         &format!("ride.worth.{}", p.worth().token()),
@@ -288,7 +288,7 @@ fn told(ctx: &Ctx, bike: &Bike, done: &Ridden) -> Markup {
             thead { tr { th scope="col" { (text("page.hill.answer")) } @for (_, key) in LOADS { th scope="col" { (text(&format!("ride.text.load-{key}"))) } } } }
             tbody { @for a in ANSWERS { tr {
                 th scope="row" { (workbench::words::find(&format!("ride.answer.{}", a.key)).unwrap_or(a.key)) }
-                @for p in &s.pairs { td.n { (q((a.of)(p), a.unit)) } }
+                @for p in &s.pairs { td.n { ((a.of)(p).map_or_else(|| a.absent(), |x| q(x, a.unit))) } }
             } } }
         } }
         p { a href=(format!("{}&save=1", strip("locked"))) download { (text("page.hill.svg")) } }

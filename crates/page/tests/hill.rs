@@ -105,7 +105,7 @@ async fn the_answers_are_those_of_the_command_line() {
         let name = workbench::words::find(&format!("ride.answer.{}", a.key)).expect("words");
         assert!(row.contains(&format!(">{name}<")), "{name} is not in {row}");
         for p in &s.pairs {
-            let number = workbench::say::figure((a.of)(p));
+            let number = (a.of)(p).map_or_else(|| a.absent(), workbench::say::figure);
             assert!(row.contains(&format!(">{number}")), "{name}: {number} is not in {row}");
         }
     }

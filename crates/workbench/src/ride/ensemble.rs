@@ -47,7 +47,7 @@ pub struct Ensemble {
     pub variants: usize,
     /// Those that could not be worked out, and the first reason.
     pub failed: (usize, Option<RideError>),
-    /// For each of [`ANSWERS`] its values at [`SHARES`].
+    /// For each of [`ANSWERS`] its values at [`SHARES`], of those that have one; not-a-number where none has.
     pub quantiles: Vec<[f64; 5]>,
     /// Share of the rest that arrives.
     pub arrives: f64,
@@ -62,7 +62,7 @@ pub const WORTHS: [Worth; 5] = [Worth::Range, Worth::Pads, Worth::Hardly, Worth:
 
 /// One variant's answers.
 struct Variant {
-    numbers: Vec<f64>,
+    numbers: Vec<Option<f64>>,
     arrives: bool,
     survives: bool,
     worth: Worth,
@@ -161,7 +161,7 @@ fn summary(variants: usize, done: Vec<Result<Variant, RideError>>) -> Ensemble {
         |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / good.len().max(1) as f64;
     let quantiles = (0..ANSWERS.len())
         .map(|i| {
-            let mut column: Vec<f64> = good.iter().map(|v| v.numbers[i]).collect();
+            let mut column: Vec<f64> = good.iter().filter_map(|v| v.numbers[i]).collect();
             column.sort_by(f64::total_cmp);
             SHARES.map(|s| quantile(&column, s))
         })

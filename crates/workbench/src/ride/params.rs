@@ -2,6 +2,7 @@
 
 use super::bike::{Bike, Command, Rider, Weather};
 use super::lanes::by_lane;
+use crate::link::COLD_MAGNET;
 
 /// Standard gravity, m/s².
 const GRAVITY: f64 = 9.806_65;
@@ -98,6 +99,14 @@ by_lane! {
         pub tyre_grip: L,
         pub grip: L,
         // What the account asks.
+        /// Amplitude of the cold motor's own volts between two wires, for each rad/s of the rotor.
+        pub cold_v_per_om: L,
+        /// Flux of the cold magnet over that at 20 °C.
+        pub cold_flux: L,
+        /// Square of the supply's volts that each watt adds until the controller stops.
+        pub trip_v2_per_w: L,
+        /// The same that each square ampere in the winding adds.
+        pub winding_v2_per_a2: L,
         pub axle_per_n: L,
         pub winding_limit_c: L,
         pub gear_limit_c: L,
@@ -114,6 +123,7 @@ impl Params {
             (r.low_gear_m * r.cadence_rpm / 60.0, r.high_gear_m * r.cadence_rpm / 60.0);
         // Below the drag the gears carry it forward, above it the motor does.
         let gears2 = b.gears * b.gears;
+        let cold_flux = 1.0 + b.magnet_per_k * (COLD_MAGNET.as_celsius() - 20.0);
         let ease = b.ease_off.unwrap_or(super::bike::EaseOff { from_v: 0.0, gone_v: 1.0, full_a: 0.0 });
         Self {
             moving_kg,
@@ -183,6 +193,11 @@ impl Params {
             hands_most_n: b.hands_m_s2 * b.mass_kg,
             tyre_grip: b.stance.grip(w.grip),
             grip: w.grip,
+            cold_v_per_om: 3f64.sqrt() * b.pole_pairs * b.flux_wb * cold_flux,
+            cold_flux,
+            trip_v2_per_w: 2.0 * b.trip_s / b.capacitance_f,
+            // The copper's factor again: a sine stores ¾·L·î², a flat top through two wires L·î².
+            winding_v2_per_a2: b.copper_factor * b.phase_h * b.beyond * b.beyond / b.capacitance_f,
             axle_per_n: radius_m * b.beyond,
             winding_limit_c: b.winding_limit_c,
             gear_limit_c: b.gear_limit_c,

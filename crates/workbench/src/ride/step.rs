@@ -8,7 +8,7 @@
 use super::act::Act;
 use super::bike::{Bike, Rider, Weather};
 use super::course::{Cell, Course};
-use super::electronics::{Relax, current, relax, source};
+use super::electronics::{Relax, Sent, current, relax, source};
 use super::lanes::{ByLane, Lanes, Rows, each};
 use super::pack::PackTables;
 use super::params::{Kind, Params};
@@ -369,6 +369,7 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let battery_a = current(emf, inner, power_w, switched_a);
         let stuck = L::pick(battery_a.same(battery_a), act.stuck, zero.like(Stuck::PackPower.code()));
         let bus_v = emf - inner * battery_a;
+        let surge_v = p.surge(Sent { om: om_mean, flux, air_gap_w, battery_a, bus_v, phase_a: act.phase_a });
 
         // Pack.
         let (q_off, s_off) = (s.quick_v - pack.quick_ohm * battery_a, s.slow_v - pack.slow_ohm * battery_a);
@@ -410,6 +411,7 @@ impl<'a, L: Lanes> Stepper<'a, L> {
                 limit: act.limit,
                 battery_a,
                 bus_v,
+                surge_v,
                 own_v,
                 phase_a: act.phase_a,
             },

@@ -1,5 +1,6 @@
 //! A job's ride and its variants.
 
+use crate::laws::hilly;
 use quantity::*;
 use workbench::fact::{Distribution, Side, list};
 use workbench::job::Job;
@@ -93,4 +94,21 @@ fn law_demands_of_an_even_descent_are_its_own() {
     let link = load(&World::new(&values, asked.arms, &Off), heat).unwrap();
     let hottest_c = ridden.tally.peaks.winding_c;
     assert!((link.brake - hottest_c).abs() < 0.1, "{} against {hottest_c} °C", link.brake);
+}
+
+/// Where the pack never opens, the figure says what it would do all the same, and is not the ordinary supply.
+#[test]
+fn law_a_pack_that_stays_closed_has_a_cut_out_above_its_supply() {
+    let s = study(&job(), &descent(), &Options::read(&[]).unwrap()).unwrap();
+    let of = |key: &str| ANSWERS.iter().find(|a| a.key == key).unwrap().of;
+    for p in &s.pairs {
+        assert!(p.locked.openings.is_empty());
+        let (surge, supply) = (of("surge_v")(p).unwrap(), of("supply_highest_v")(p).unwrap());
+        assert!(surge > supply + 0.5, "{surge} V against {supply}");
+    }
+    // Uphill nothing charges: there is no such figure.
+    let up = hilly(&[0.05, 0.06, 0.05], 1.0, 1.0);
+    for p in study(&job(), &up, &Options::read(&[]).unwrap()).unwrap().pairs {
+        assert!(p.recovered_wh() > 0.0 || of("surge_v")(&p).is_none());
+    }
 }
