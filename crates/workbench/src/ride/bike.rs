@@ -92,9 +92,9 @@ pub struct Bike {
     pub ramp_s: f64,
     /// The controller drives no harder than leaves the supply this, V.
     pub cutback_v: f64,
-    /// Largest driving current, A.
+    /// Largest driving current: as set, or the hardware's own where nobody keeps it, A.
     pub drive_a: f64,
-    /// Largest braking current, A.
+    /// Largest braking current, likewise, A.
     pub brake_a: f64,
     /// Braking is full from this speed, m/s.
     pub fade_from_m_s: f64,
@@ -199,7 +199,6 @@ impl Bike {
         let gone_v = (w.get(list::CELL_FULL)?.as_volts() - w.get(list::IMBALANCE)?.as_volts()) * series;
         // PHYSICS-DETAIL M4: the band that does not hunt.
         let band_v = 2.0 * charge_a * w.get(list::PACK_RESISTANCE)?.as_ohms();
-        let amplitude = |key| -> Result<f64, Gap> { Ok(w.amplitude(w.get(key)?)?.as_amperes()) };
         let beyond = 1.0 + w.get(list::OVERSHOOT)?.get() + w.get(list::CURRENT_TOLERANCE)?.get();
         let command = if w.is(list::BRAKE_COMMAND.id(), "lever-switch")? {
             Command::Switch
@@ -241,8 +240,8 @@ impl Bike {
             diode_v: DIODE,
             ramp_s: w.get(list::RAMP)?.as_seconds(),
             cutback_v: w.get(list::CUTBACK)?.as_volts() * series,
-            drive_a: amplitude(list::DRIVE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
-            brake_a: amplitude(list::BRAKE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
+            drive_a: w.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)?.as_amperes(),
+            brake_a: w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?.as_amperes(),
             fade_from_m_s: w.get(list::FADE_FROM).map_or(0.0, Speed::as_metres_per_second),
             fade_gone_m_s: w.get(list::FADE_GONE).map_or(0.0, Speed::as_metres_per_second),
             charge_a: if kept { charge_a } else { f64::INFINITY },

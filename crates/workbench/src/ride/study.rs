@@ -113,6 +113,8 @@ pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_
         weather,
     };
     let hot = Weather { air_c: world.get(list::HOTTEST_AIR)?.as_celsius(), ..weather };
+    // A current that nobody keeps may rise above what is set, but no hold counts on that.
+    let set_a = world.amplitude(world.get(list::BRAKE_CURRENT)?)?.as_amperes();
     let share = 1.0 / LOADS.len() as f64;
     for (n, (load, _)) in LOADS.into_iter().enumerate() {
         let bike = middle_bike(job, options, load)?;
@@ -121,7 +123,8 @@ pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_
         };
         out.pairs.push(pair);
         out.masses.push(Mass::kilograms(bike.mass_kg));
-        out.longest.push(longest_descent(&bike, &rider, &hot, grade, speed)?);
+        let brake_a = bike.brake_a.min(set_a);
+        out.longest.push(longest_descent(&Bike { brake_a, ..bike }, &rider, &hot, grade, speed)?);
     }
     out.highest_charge = highest_charge(&out.usual, &weather, speed);
     if out.usual.charge_a.is_finite() {
