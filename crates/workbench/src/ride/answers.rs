@@ -99,12 +99,15 @@ impl Pair {
         let free = self.free.tally.ledger.hands_j;
         if free > 0.0 { 1.0 - self.locked.tally.ledger.hands_j / free } else { 0.0 }
     }
-    /// Whether the bike did the ride: arrived, nothing too hot, the pack never open, braking always there.
+    /// Whether the bike did the ride: arrived, nothing too hot, the pack never open, never charged without a command, braking
+    /// always there, the axle still wherever it is known what that takes.
     pub fn survives(&self) -> bool {
         self.locked.end == End::Arrived
             && self.locked.tally.winding_over_s <= 0.0
             && self.locked.tally.gears_over_s <= 0.0
             && self.locked.openings.is_empty()
+            && self.locked.tally.in_limit_s(Limit::TooFast) <= 0.0
+            && self.locked.rainflow.beyond() <= 0.0
             && self.locked.tally.nobody_s <= 0.5
     }
     /// Whether it is worth it.

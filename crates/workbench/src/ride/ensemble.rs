@@ -49,11 +49,11 @@ pub struct Ensemble {
     pub failed: (usize, Option<RideError>),
     /// For each of [`ANSWERS`] its values at [`SHARES`], of those that have one; not-a-number where none has.
     pub quantiles: Vec<[f64; 5]>,
-    /// Share of the rest that arrives.
+    /// Share of all that arrives; who could not be worked out does not.
     pub arrives: f64,
-    /// Share that does the ride with nothing passed.
+    /// Share of all that does the ride with nothing passed, likewise.
     pub survives: f64,
-    /// Share for each kind of worth, in the order of [`WORTHS`].
+    /// Share of all for each kind of worth, in the order of [`WORTHS`]; the rest could not be worked out.
     pub worth: [f64; 5],
 }
 
@@ -157,8 +157,7 @@ fn summary(variants: usize, done: Vec<Result<Variant, RideError>>) -> Ensemble {
             }
         }
     }
-    let share =
-        |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / good.len().max(1) as f64;
+    let share = |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / variants as f64;
     let quantiles = (0..ANSWERS.len())
         .map(|i| {
             let mut column: Vec<f64> = good.iter().filter_map(|v| v.numbers[i]).collect();

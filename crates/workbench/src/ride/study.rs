@@ -65,6 +65,14 @@ pub struct Study {
     pub weather: Weather,
 }
 
+impl Study {
+    /// The pair that speaks for all, with its load: the first that does not do the ride, else the usual.
+    pub fn speaks(&self) -> Option<(&'static str, &Pair)> {
+        let all = || LOADS.iter().map(|(_, key)| *key).zip(&self.pairs);
+        all().find(|(_, p)| !p.survives()).or_else(|| all().nth(1)).or_else(|| all().next())
+    }
+}
+
 /// A job's bike with every fact at its middle.
 ///
 /// # Errors

@@ -5,5 +5,6 @@ mod formulas;
 mod laws;
 mod machine;
 mod outside;
+mod survives;
 mod variants;
 mod words;

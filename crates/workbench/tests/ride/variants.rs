@@ -14,7 +14,7 @@ use workbench::ride::run::ride;
 use workbench::ride::study::{middle_bike, study};
 use workbench::ride::{demands, limits::EndsBy};
 
-fn job() -> Job {
+pub fn job() -> Job {
     let mut job = Job::new("1", "test", 1);
     job.kind = Some("hill".to_owned());
     for (id, value) in [
