@@ -107,7 +107,7 @@ impl Pair {
             && self.locked.tally.gears_over_s <= 0.0
             && self.locked.openings.is_empty()
             && self.locked.tally.in_limit_s(Limit::TooFast) <= 0.0
-            && self.locked.rainflow.beyond() <= 0.0
+            && self.locked.rainflow.beyond().is_none_or(|n| n <= 0.0)
             && self.locked.tally.nobody_s <= 0.5
     }
     /// Whether it is worth it.

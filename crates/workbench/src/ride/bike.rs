@@ -126,7 +126,7 @@ pub struct Bike {
     pub trip_s: f64,
     /// Axle peaks are this much higher (overshoot and current tolerance), times.
     pub beyond: f64,
-    /// Torque up to which no face at the axle slips, N·m.
+    /// Torque up to which no face at the axle slips; not-a-number where that is not known, N·m.
     pub axle_still_nm: f64,
     /// Charge at the start, 0 to 1.
     pub start_charge: f64,

@@ -3,9 +3,9 @@
 use crate::machine::{calm, hub5, rider, slope};
 use crate::variants::job;
 use quantity::*;
-use workbench::fact::{Distribution, list};
+use workbench::fact::{Distribution, Side, list};
 use workbench::job::Job;
-use workbench::ride::answers::{Pair, Worth, pair};
+use workbench::ride::answers::{ANSWERS, Pair, Worth, pair};
 use workbench::ride::bike::Bike;
 use workbench::ride::course::Course;
 use workbench::ride::ensemble::{Ensemble, ensemble};
@@ -74,4 +74,24 @@ fn law_the_load_that_fails_speaks_for_all() {
     s.pairs[2].locked.end = End::TooSteep;
     let (load, p) = s.speaks().unwrap();
     assert!(load == "heaviest" && p.worth() == Worth::NotLikeThis);
+}
+
+/// Nobody knows what the axle holds: then it has not been passed nought times.
+#[test]
+fn law_cycles_beyond_a_hold_that_is_not_known_are_not_known() {
+    let options = Options::read(&[]).unwrap();
+    let course = Course::descent(Grade::percent(6.0), Length::metres(60.0), Speed::kilometres_per_hour(24.0)).unwrap();
+    let beyond = ANSWERS.iter().find(|a| a.key == "reversals_beyond_hold").unwrap();
+    let known = study(&held(job()), &course, &options).unwrap();
+    assert_eq!((beyond.of)(&known.pairs[1]), Some(0.0));
+    // A washer that bends: no formula says what it holds.
+    let mut job = held(job());
+    job.choose(list::WASHER_FLAT.of(Side::Left), 0.0, Distribution::Exact, "no");
+    let s = study(&job, &course, &options).unwrap();
+    assert_eq!((beyond.of)(&s.pairs[1]), None);
+    assert_eq!(beyond.absent(), "not known");
+    let many = ensemble(&job, &course, &options, 16, &|_| ());
+    assert_eq!(many.failed.0, 0, "{:?}", many.failed.1);
+    let at = ANSWERS.iter().position(|a| a.key == "reversals_beyond_hold").unwrap();
+    assert!(many.quantiles[at].iter().all(|q| q.is_nan()));
 }
