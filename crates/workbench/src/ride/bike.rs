@@ -27,11 +27,14 @@ pub struct EaseOff {
     pub full_a: f64,
 }
 
-/// A bike, in SI units but for temperatures (°C). Currents are amplitudes, resistances those of one phase.
+/// A bike, in SI units but for temperatures (°C). Currents are amplitudes, resistances those of one phase. What belongs to motor,
+/// controller or axle is that of one driven wheel.
 #[derive(Clone, Debug)]
 pub struct Bike {
     /// All-up mass, kg.
     pub mass_kg: f64,
+    /// Driven wheels, alike and on one battery.
+    pub hubs: f64,
     /// Both wheels' inertia over the square of their radius, kg.
     pub wheels_kg: f64,
     /// Rolling resistance.
@@ -100,7 +103,7 @@ pub struct Bike {
     pub fade_from_m_s: f64,
     /// Braking is gone at this speed, m/s.
     pub fade_gone_m_s: f64,
-    /// Charge current that the controller keeps; infinite where nobody does, A.
+    /// Charge current that the controllers keep together; infinite where nobody does, A.
     pub charge_a: f64,
     /// Easing off by voltage, where the controller does it.
     pub ease_off: Option<EaseOff>,
@@ -169,6 +172,16 @@ impl Stance {
             friction * (l - b) / (l + friction * h)
         }
     }
+
+    /// The same of both tyres that brake alike, until the first of them slides.
+    pub fn grip_of_both(&self, friction: f64) -> f64 {
+        let (l, b, h) = (self.wheelbase_m, self.ahead_m, self.height_m);
+        let shifted = 2.0 * friction * h;
+        let rear = friction * (l - b) / (l + shifted);
+        // The harder it is braked the firmer stands the front.
+        let front = if shifted < l { friction * b / (l - shifted) } else { f64::INFINITY };
+        2.0 * rear.min(front)
+    }
 }
 
 /// Drop of a switch's own diode, V (common silicon, from memory).
@@ -210,6 +223,7 @@ impl Bike {
         let hands = w.get(list::BRAKE_FRONT)? + w.get(list::BRAKE_REAR)?;
         Ok(Self {
             mass_kg: mass(w, load)?,
+            hubs: if w.is(list::POSITION.id(), "both")? { 2.0 } else { 1.0 },
             wheels_kg: 2.0 * w.get(list::WHEEL_INERTIA)?.as_kilogram_square_metres() / (radius_m * radius_m),
             rolling: w.get(list::ROLLING)?.get(),
             drag_area_m2: w.get(list::DRAG_AREA)?.as_square_metres(),

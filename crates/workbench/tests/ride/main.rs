@@ -6,5 +6,6 @@ mod laws;
 mod machine;
 mod outside;
 mod survives;
+mod two_hubs;
 mod variants;
 mod words;

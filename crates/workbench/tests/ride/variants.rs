@@ -144,3 +144,14 @@ fn law_currents_that_nobody_keeps_are_ridden_as_the_links_judge_them() {
         assert!((a.height.as_metres() - b.height.as_metres()).abs() < 1e-6);
     }
 }
+
+/// A job with both wheels driven is ridden with two hubs.
+#[test]
+fn both_wheels_driven_are_ridden_as_two_hubs() {
+    let mut job = job();
+    let hubs = |job: &Job| middle_bike(job, &Options::read(&[]).unwrap(), Load::Usual).unwrap().hubs;
+    assert!((hubs(&job) - 1.0).abs() < 1e-12);
+    job.choose(list::POSITION.id(), 2.0, Distribution::Exact, "test");
+    assert_eq!(job.answer(list::POSITION.id()), Some("both"));
+    assert!((hubs(&job) - 2.0).abs() < 1e-12);
+}
