@@ -65,7 +65,7 @@ fn ride(p: &Pair) -> Map<String, Value> {
     };
     out.insert("end".to_owned(), json!(end));
     for a in ANSWERS {
-        out.insert(a.key.to_owned(), number((a.of)(p)));
+        out.insert(a.key.to_owned(), (a.of)(p).map_or(Value::Null, number));
     }
     out.insert("ledger_locked".to_owned(), ledger(&p.locked.tally.ledger));
     out.insert("ledger_free".to_owned(), ledger(&p.free.tally.ledger));

@@ -138,13 +138,13 @@ pub fn text(job: &Job, course: &Course, s: &Study, descent: bool) -> String {
 /// A line with the three loads; nothing where all are zero minutes of a limit.
 fn line(key: &str, s: &Study) -> Option<String> {
     let (_, a) = find(key)?;
-    let values: Vec<f64> = s.pairs.iter().map(|p| (a.of)(p)).collect();
+    let values: Vec<Option<f64>> = s.pairs.iter().map(|p| (a.of)(p)).collect();
     let silent = key.ends_with("_min") && key != "time_min";
-    if silent && values.iter().all(|v| *v < 1e-9) {
+    if silent && values.iter().flatten().all(|v| *v < 1e-9) {
         return None;
     }
     let name = format!("{} {}", word(&format!("ride.answer.{key}")), unit(a));
-    let cells: String = values.iter().map(|v| format!("{:>16}", signed(*v))).collect();
+    let cells: String = values.iter().map(|v| format!("{:>16}", v.map_or_else(|| a.absent(), signed))).collect();
     Some(format!("  {name:34}{cells}\n"))
 }
 
@@ -159,7 +159,7 @@ fn signed(v: f64) -> String {
 /// The sentence.
 pub fn worth(p: &Pair) -> String {
     let net = p.net_wh();
-    let number = |key: &str| find(key).map_or(f64::NAN, |(_, a)| (a.of)(p));
+    let number = |key: &str| find(key).and_then(|(_, a)| (a.of)(p)).unwrap_or(f64::NAN);
     fill(
         &format!("ride.worth.{}", p.worth().token()),
         &[
@@ -270,7 +270,8 @@ pub fn variants(job: &Job, e: &Ensemble) -> String {
     out.push_str(&format!("\n  {:34}{}\n", "", word("ride.variants.columns")));
     for (a, q) in ANSWERS.iter().zip(&e.quantiles) {
         let name = format!("{} {}", word(&format!("ride.answer.{}", a.key)), unit(a));
-        out.push_str(&format!("  {name:44}{:>12}{:>12}{:>12}\n", signed(q[0]), signed(q[2]), signed(q[4])));
+        let [low, middle, high] = [0, 2, 4].map(|i| if q[i].is_nan() { a.absent() } else { signed(q[i]) });
+        out.push_str(&format!("  {name:44}{low:>12}{middle:>12}{high:>12}\n"));
     }
     out.push_str(&format!("\n{}\n", word("ride.text.foot")));
     out

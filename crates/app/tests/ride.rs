@@ -94,3 +94,27 @@ fn a_terminal_sees_a_bar_and_a_pipe_does_not() {
     let piped = Command::new("sh").args(["-c", &line]).output().unwrap();
     assert!(!String::from_utf8_lossy(&piped.stderr).contains('█'));
 }
+
+fn ridden(more: &[&str]) -> std::process::Output {
+    let ride = ["ride", "--descent", "7 %, 133 m"];
+    Command::new(env!("CARGO_BIN_EXE_backdrive")).args(ride).arg(job()).args(more).output().unwrap()
+}
+
+/// At the charge limit the motor's force falls as P/v and the air's rises as v²: their sum has its least at
+/// v³ = P/(ρ·CdA), and below it any excess of speed grows (PHYSICS-DETAIL E6).
+#[test]
+fn a_hold_at_the_charge_limit_is_called_unstable_below_its_speed() {
+    let json: serde_json::Value = serde_json::from_slice(&ridden(&["--format", "json"]).stdout).unwrap();
+    let kmh = json["least_stable_hold_km_h"].as_f64().expect("a charge limit is kept");
+    let text = String::from_utf8(ridden(&[]).stdout).unwrap();
+    let line = text.lines().find(|l| l.contains("unstable")).expect("a word on it");
+    let (before, after) = line.split_once(" km/h ").unwrap();
+    let (side, said) = before.rsplit_once(' ').unwrap();
+    assert!((said.parse::<f64>().unwrap() / kmh - 1.0).abs() < 0.01, "{line} against {kmh}");
+    let slope = |v: f64| {
+        let force = |v: f64| kmh.powi(3) / v + 0.5 * v * v;
+        force(v * 1.001) - force(v)
+    };
+    assert!(slope(0.9 * kmh) < 0.0 && slope(1.1 * kmh) > 0.0);
+    assert!(side.eq_ignore_ascii_case("below") && after.contains("unstable"), "{line}");
+}

@@ -26,7 +26,7 @@ use workbench::ride::answers::{ANSWERS, Pair};
 use workbench::ride::course::Course;
 use workbench::ride::descent::{self, slope_and_height};
 use workbench::ride::options::Options;
-use workbench::ride::study::LOADS;
+use workbench::ride::study::{LOADS, Study};
 use workbench::say::{self, figure};
 use workbench::words::{fill, text};
 
@@ -251,9 +251,15 @@ pub async fn again(ctx: Ctx, Path(number): Path<String>) -> Response {
     .await
 }
 
-/// Whether it is worth it, in one sentence.
-pub fn worth(p: &Pair) -> String {
-    let number = |key: &str| ANSWERS.iter().find(|a| a.key == key).map_or(f64::NAN, |a| (a.of)(p));
+/// Whether it is worth it, in one sentence for all loads.
+pub fn worth(s: &Study) -> Option<String> {
+    let (load, pair) = s.speaks()?;
+    let load = text(&format!("ride.text.load-{load}"));
+    Some(fill("page.hill.worth", &[("load", &load), ("sentence", &sentence(pair))]))
+}
+
+fn sentence(p: &Pair) -> String {
+    let number = |key: &str| ANSWERS.iter().find(|a| a.key == key).and_then(|a| (a.of)(p)).unwrap_or(f64::NAN);
     let signed = |x: f64| format!("{}{}", if x >= 0.0 { "+" } else { "−" }, figure(x.abs()));
     fill(
         &format!("ride.worth.{}", p.worth().token()),
@@ -272,13 +278,12 @@ fn told(ctx: &Ctx, bike: &Bike, done: &Ridden) -> Markup {
     let [length, climb, drop] = done.way;
     let q = |x: f64, unit: &str| show::quantity(x, unit, &ctx.person);
     let strip = |clutch: &str| bike.at(&format!("hill/strip.svg?clutch={clutch}"));
-    let usual = s.pairs.get(1).or(s.pairs.first());
     html! {
         p { (fill("page.hill.head", &[
             ("length", &q(length.as_metres() / 1000.0, "km")), ("up", &q(climb.as_metres(), "m")),
             ("down", &q(drop.as_metres(), "m")), ("stops", &done.stops.to_string()),
         ])) }
-        @if let Some(p) = usual { p.say { (worth(p)) } }
+        @if let Some(worth) = worth(s) { p.say { (worth) } }
         h2 { (text("page.hill.locked")) }
         img.strip-picture src=(strip("locked")) alt=(text("page.hill.locked-alt"));
         h2 { (text("page.hill.free")) }
@@ -288,7 +293,7 @@ fn told(ctx: &Ctx, bike: &Bike, done: &Ridden) -> Markup {
             thead { tr { th scope="col" { (text("page.hill.answer")) } @for (_, key) in LOADS { th scope="col" { (text(&format!("ride.text.load-{key}"))) } } } }
             tbody { @for a in ANSWERS { tr {
                 th scope="row" { (workbench::words::find(&format!("ride.answer.{}", a.key)).unwrap_or(a.key)) }
-                @for p in &s.pairs { td.n { (q((a.of)(p), a.unit)) } }
+                @for p in &s.pairs { td.n { ((a.of)(p).map_or_else(|| a.absent(), |x| q(x, a.unit))) } }
             } } }
         } }
         p { a href=(format!("{}&save=1", strip("locked"))) download { (text("page.hill.svg")) } }

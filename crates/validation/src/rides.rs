@@ -47,6 +47,7 @@ impl Case {
         let block = n("block") > 0.5;
         let bike = Bike {
             mass_kg: n("mass_kg"),
+            hubs: 1.0,
             wheels_kg: n("wheels_kg"),
             rolling: n("rolling"),
             drag_area_m2: n("drag_area_m2"),

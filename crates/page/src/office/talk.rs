@@ -189,7 +189,7 @@ fn gain(ctx: &Ctx, bike: &Bike) -> Markup {
     });
     let ride = hill::ridden(ctx, bike);
     let worth = match ride.as_ref().and_then(|r| r.outcome()) {
-        Some(Outcome::Done(done)) => done.study.pairs.get(1).or(done.study.pairs.first()).map(hill::worth),
+        Some(Outcome::Done(done)) => hill::worth(&done.study),
         _ => None,
     };
     html! {

@@ -20,6 +20,7 @@ use formulas::one::{Number, math, si};
 pub use load::{Load, load};
 use one::{Of, apart, forget_apart, read, set_apart};
 pub use tape::{Off, Put, Reads, Step, Tape, Working};
+pub(crate) use world::COLD_MAGNET;
 pub use world::{AxleState, Demand, Values, World};
 
 use crate::fact::{FactId, Side};

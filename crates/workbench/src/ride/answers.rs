@@ -8,8 +8,7 @@ use super::run::{End, Nobody, Ride, STEP_S, ride_with};
 use super::step::Stuck;
 use super::tally::Limit;
 use super::went::{Tell, Went};
-use physics::dump::{Dump, load_dump};
-use physics::motor::{Commutation, Machine, Motor};
+use crate::words;
 use quantity::*;
 
 /// The same ride with the clutch locked and free.
@@ -27,8 +26,6 @@ pub struct Pair {
     pub drop_m: f64,
     /// Limits of winding and gears, °C.
     pub limits_c: (f64, f64),
-    /// Highest supply volts when the pack opens while charging; nothing where it never does.
-    pub surge_v: Option<f64>,
     /// Where the first opening is, m of height and of way.
     pub first_opening_m: Option<(f64, f64)>,
 }
@@ -70,11 +67,6 @@ pub(super) fn pair_while(
 
 /// From two finished rides.
 pub fn pair_of(bike: &Bike, course: &Course, locked: Ride, free: Ride) -> Pair {
-    let surge_v = locked
-        .openings
-        .iter()
-        .map(|o| surge(bike, &locked, o))
-        .fold(None, |most: Option<f64>, v| Some(most.map_or(v, |m| m.max(v))));
     let first_opening_m = locked.openings.first().map(|o| (course.height(Length::metres(o.x_m)).as_metres(), o.x_m));
     Pair {
         locked,
@@ -83,43 +75,8 @@ pub fn pair_of(bike: &Bike, course: &Course, locked: Ride, free: Ride) -> Pair {
         climb_m: course.climb().as_metres(),
         drop_m: course.drop().as_metres(),
         limits_c: (bike.winding_limit_c, bike.gear_limit_c),
-        surge_v,
         first_opening_m,
     }
-}
-
-/// The motor of a ride at temperatures, for the formulas.
-fn machine(b: &Bike, winding_c: f64, shell_c: f64) -> Option<Machine> {
-    let block = b.copper_factor > 1.75;
-    let motor = Motor {
-        reduction: Ratio::new(b.reduction),
-        pole_pairs: b.pole_pairs as u32,
-        flux_linkage: FluxLinkage::webers(b.flux_wb),
-        flux_droop: FluxDroop::per_ampere(b.droop_per_a),
-        magnet_coefficient: TemperatureCoefficient::per_kelvin(b.magnet_per_k),
-        phase_resistance: PhaseResistance::ohms(b.phase_ohm),
-        phase_inductance: PhaseInductance::henries(b.phase_h),
-        hysteresis_drag: RotorTorque::newton_metres(b.drag_nm),
-        eddy_drag: RotorDamping::newton_metre_seconds(b.drag_nms),
-        gear_efficiency: Ratio::new(b.gears),
-        commutation: if block { Commutation::Block } else { Commutation::Sine },
-    };
-    motor.at(Temperature::celsius(winding_c), Temperature::celsius(shell_c)).ok()
-}
-
-/// Supply volts after the pack has opened: load dump, and at least the motor's own.
-fn surge(b: &Bike, r: &Ride, o: &super::run::Opening) -> f64 {
-    let Some(m) = machine(b, r.last.winding_c, r.last.shell_c) else { return o.bus_v };
-    let rotor = RotorSpeed::radians_per_second(o.speed_m_s / b.wheel_radius_m * b.reduction);
-    let own_v = m.back_emf_peak(rotor).as_volts();
-    let dump = Dump {
-        bus: Voltage::volts(o.bus_v),
-        power: Power::watts(o.power_w.max(0.0)),
-        capacitance: Capacitance::farads(b.capacitance_f),
-        trip_time: Time::seconds(b.trip_s),
-        current: PhaseCurrent::amperes(o.phase_a),
-    };
-    load_dump(&m, rotor, &dump).map_or(own_v, Voltage::as_volts).max(own_v).max(o.bus_v)
 }
 
 impl Pair {
@@ -142,12 +99,15 @@ impl Pair {
         let free = self.free.tally.ledger.hands_j;
         if free > 0.0 { 1.0 - self.locked.tally.ledger.hands_j / free } else { 0.0 }
     }
-    /// Whether the bike did the ride: arrived, nothing too hot, the pack never open, braking always there.
+    /// Whether the bike did the ride: arrived, nothing too hot, the pack never open, never charged without a command, braking
+    /// always there, the axle still wherever it is known what that takes.
     pub fn survives(&self) -> bool {
         self.locked.end == End::Arrived
             && self.locked.tally.winding_over_s <= 0.0
             && self.locked.tally.gears_over_s <= 0.0
             && self.locked.openings.is_empty()
+            && self.locked.tally.in_limit_s(Limit::TooFast) <= 0.0
+            && self.locked.rainflow.beyond().is_none_or(|n| n <= 0.0)
             && self.locked.tally.nobody_s <= 0.5
     }
     /// Whether it is worth it.
@@ -204,14 +164,21 @@ pub struct Answer {
     pub key: &'static str,
     /// Unit as shown.
     pub unit: &'static str,
-    /// The number.
-    pub of: fn(&Pair) -> f64,
+    /// The number; nothing where there is none.
+    pub of: fn(&Pair) -> Option<f64>,
+}
+
+impl Answer {
+    /// What is said where there is no number.
+    pub fn absent(&self) -> String {
+        words::text(&format!("ride.absent.{}", self.key))
+    }
 }
 
 macro_rules! answers {
-    ($( $key:literal, $unit:literal, $of:expr; )+) => {
+    ($( $key:literal, $unit:literal, |$p:ident| $of:expr; )+) => {
         /// All answers.
-        pub const ANSWERS: &[Answer] = &[ $( Answer { key: $key, unit: $unit, of: $of } ),+ ];
+        pub const ANSWERS: &[Answer] = &[ $( Answer { key: $key, unit: $unit, of: |$p| ($of).into() } ),+ ];
     };
 }
 
@@ -223,9 +190,9 @@ answers! {
     "time_min", "min", |p| p.locked.last.t_s / 60.0;
     "mean_speed_km_h", "km/h", |p| 3.6 * p.locked.last.x_m / p.locked.last.t_s.max(1e-9);
     "fastest_km_h", "km/h", |p| 3.6 * p.locked.tally.peaks.speed_m_s;
-    "recovered_wh", "Wh", Pair::recovered_wh;
-    "clutch_cost_wh", "Wh", Pair::cost_wh;
-    "net_wh", "Wh", Pair::net_wh;
+    "recovered_wh", "Wh", |p| p.recovered_wh();
+    "clutch_cost_wh", "Wh", |p| p.cost_wh();
+    "net_wh", "Wh", |p| p.net_wh();
     "use_locked_wh_km", "Wh/km", |p| p.locked.tally.used_j / WH / (p.locked.last.x_m / 1000.0).max(1e-9);
     "use_free_wh_km", "Wh/km", |p| p.free.tally.used_j / WH / (p.free.last.x_m / 1000.0).max(1e-9);
     "legs_extra_wh", "Wh", |p| (p.locked.tally.ledger.legs_j - p.free.tally.ledger.legs_j) / WH;
@@ -251,7 +218,7 @@ answers! {
     "charge_current_a", "A", |p| p.locked.tally.peaks.charge_a;
     "supply_highest_v", "V", |p| p.locked.tally.peaks.bus_v;
     "supply_lowest_v", "V", |p| p.locked.tally.peaks.low_bus_v;
-    "surge_v", "V", |p| p.surge_v.unwrap_or(p.locked.tally.peaks.bus_v);
+    "surge_v", "V", |p| Some(p.locked.tally.peaks.surge_v).filter(|v| *v > 0.0);
     "own_volts_v", "V", |p| p.locked.tally.peaks.own_v;
     "charge_end_percent", "%", |p| 100.0 * p.locked.last.charge;
     "pack_opens_times", "", |p| p.locked.openings.len() as f64;

@@ -27,11 +27,14 @@ pub struct EaseOff {
     pub full_a: f64,
 }
 
-/// A bike, in SI units but for temperatures (°C). Currents are amplitudes, resistances those of one phase.
+/// A bike, in SI units but for temperatures (°C). Currents are amplitudes, resistances those of one phase. What belongs to motor,
+/// controller or axle is that of one driven wheel.
 #[derive(Clone, Debug)]
 pub struct Bike {
     /// All-up mass, kg.
     pub mass_kg: f64,
+    /// Driven wheels, alike and on one battery.
+    pub hubs: f64,
     /// Both wheels' inertia over the square of their radius, kg.
     pub wheels_kg: f64,
     /// Rolling resistance.
@@ -92,15 +95,15 @@ pub struct Bike {
     pub ramp_s: f64,
     /// The controller drives no harder than leaves the supply this, V.
     pub cutback_v: f64,
-    /// Largest driving current, A.
+    /// Largest driving current: as set, or the hardware's own where nobody keeps it, A.
     pub drive_a: f64,
-    /// Largest braking current, A.
+    /// Largest braking current, likewise, A.
     pub brake_a: f64,
     /// Braking is full from this speed, m/s.
     pub fade_from_m_s: f64,
     /// Braking is gone at this speed, m/s.
     pub fade_gone_m_s: f64,
-    /// Charge current that the controller keeps; infinite where nobody does, A.
+    /// Charge current that the controllers keep together; infinite where nobody does, A.
     pub charge_a: f64,
     /// Easing off by voltage, where the controller does it.
     pub ease_off: Option<EaseOff>,
@@ -126,7 +129,7 @@ pub struct Bike {
     pub trip_s: f64,
     /// Axle peaks are this much higher (overshoot and current tolerance), times.
     pub beyond: f64,
-    /// Torque up to which no face at the axle slips, N·m.
+    /// Torque up to which no face at the axle slips; not-a-number where that is not known, N·m.
     pub axle_still_nm: f64,
     /// Charge at the start, 0 to 1.
     pub start_charge: f64,
@@ -169,6 +172,16 @@ impl Stance {
             friction * (l - b) / (l + friction * h)
         }
     }
+
+    /// The same of both tyres that brake alike, until the first of them slides.
+    pub fn grip_of_both(&self, friction: f64) -> f64 {
+        let (l, b, h) = (self.wheelbase_m, self.ahead_m, self.height_m);
+        let shifted = 2.0 * friction * h;
+        let rear = friction * (l - b) / (l + shifted);
+        // The harder it is braked the firmer stands the front.
+        let front = if shifted < l { friction * b / (l - shifted) } else { f64::INFINITY };
+        2.0 * rear.min(front)
+    }
 }
 
 /// Drop of a switch's own diode, V (common silicon, from memory).
@@ -199,7 +212,6 @@ impl Bike {
         let gone_v = (w.get(list::CELL_FULL)?.as_volts() - w.get(list::IMBALANCE)?.as_volts()) * series;
         // PHYSICS-DETAIL M4: the band that does not hunt.
         let band_v = 2.0 * charge_a * w.get(list::PACK_RESISTANCE)?.as_ohms();
-        let amplitude = |key| -> Result<f64, Gap> { Ok(w.amplitude(w.get(key)?)?.as_amperes()) };
         let beyond = 1.0 + w.get(list::OVERSHOOT)?.get() + w.get(list::CURRENT_TOLERANCE)?.get();
         let command = if w.is(list::BRAKE_COMMAND.id(), "lever-switch")? {
             Command::Switch
@@ -211,6 +223,7 @@ impl Bike {
         let hands = w.get(list::BRAKE_FRONT)? + w.get(list::BRAKE_REAR)?;
         Ok(Self {
             mass_kg: mass(w, load)?,
+            hubs: if w.is(list::POSITION.id(), "both")? { 2.0 } else { 1.0 },
             wheels_kg: 2.0 * w.get(list::WHEEL_INERTIA)?.as_kilogram_square_metres() / (radius_m * radius_m),
             rolling: w.get(list::ROLLING)?.get(),
             drag_area_m2: w.get(list::DRAG_AREA)?.as_square_metres(),
@@ -241,8 +254,8 @@ impl Bike {
             diode_v: DIODE,
             ramp_s: w.get(list::RAMP)?.as_seconds(),
             cutback_v: w.get(list::CUTBACK)?.as_volts() * series,
-            drive_a: amplitude(list::DRIVE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
-            brake_a: amplitude(list::BRAKE_CURRENT)?.min(amplitude(list::HARDWARE_CURRENT)?),
+            drive_a: w.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY)?.as_amperes(),
+            brake_a: w.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY)?.as_amperes(),
             fade_from_m_s: w.get(list::FADE_FROM).map_or(0.0, Speed::as_metres_per_second),
             fade_gone_m_s: w.get(list::FADE_GONE).map_or(0.0, Speed::as_metres_per_second),
             charge_a: if kept { charge_a } else { f64::INFINITY },

@@ -2,6 +2,7 @@
 
 use super::lanes::{ByLane, Lanes, by_lane, each};
 use super::pack::{PackNow, PackTables};
+use super::params::Params;
 use super::step::{State, Stepper};
 
 /// A charge that the electronics do not allow must last so long before they open, s.
@@ -55,6 +56,39 @@ pub(super) fn relax(pack: &PackTables, h_s: f64) -> Relax {
         slow_mean: slow_gone * pack.slow_s / h_s,
         felt_gone: gone(FELT_S),
         felt_half: -libm::expm1(-0.5 * h_s / FELT_S),
+    }
+}
+
+/// What a motor sends into the pack when that opens.
+#[derive(Clone, Copy)]
+pub(super) struct Sent<L: Lanes> {
+    pub om: L,
+    pub flux: L,
+    pub air_gap_w: L,
+    pub battery_a: L,
+    pub bus_v: L,
+    pub phase_a: L,
+}
+
+impl<L: Lanes> Params<L> {
+    /// What the supply cannot exceed if the pack opens in this step while it is charged, else nothing: as
+    /// [`physics::dump::load_dump_bound`], the magnet cold.
+    #[inline(always)]
+    pub(super) fn surge(&self, sent: Sent<L>) -> L {
+        let Sent { om, flux, air_gap_w, battery_a, bus_v, phase_a } = sent;
+        let zero = om.like(0.0);
+        let charges = battery_a.below(zero) & air_gap_w.below(zero);
+        if !L::any(charges) {
+            return zero;
+        }
+        let onset_v = self.cold_v_per_om * om;
+        // The same current brings more at a cold magnet.
+        let more_w = -air_gap_w * (self.flux_wb * self.cold_flux / flux - 1.0);
+        let sent_w = more_w.or_zero() - battery_a * bus_v;
+        let trip_v = (bus_v * bus_v + self.trip_v2_per_w * sent_w).root();
+        let room_v = trip_v - onset_v;
+        let bound_v = onset_v + (room_v * room_v + self.winding_v2_per_a2 * phase_a * phase_a).root();
+        L::pick(charges, bound_v, zero)
     }
 }
 

@@ -47,13 +47,13 @@ pub struct Ensemble {
     pub variants: usize,
     /// Those that could not be worked out, and the first reason.
     pub failed: (usize, Option<RideError>),
-    /// For each of [`ANSWERS`] its values at [`SHARES`].
+    /// For each of [`ANSWERS`] its values at [`SHARES`], of those that have one; not-a-number where none has.
     pub quantiles: Vec<[f64; 5]>,
-    /// Share of the rest that arrives.
+    /// Share of all that arrives; who could not be worked out does not.
     pub arrives: f64,
-    /// Share that does the ride with nothing passed.
+    /// Share of all that does the ride with nothing passed, likewise.
     pub survives: f64,
-    /// Share for each kind of worth, in the order of [`WORTHS`].
+    /// Share of all for each kind of worth, in the order of [`WORTHS`]; the rest could not be worked out.
     pub worth: [f64; 5],
 }
 
@@ -62,7 +62,7 @@ pub const WORTHS: [Worth; 5] = [Worth::Range, Worth::Pads, Worth::Hardly, Worth:
 
 /// One variant's answers.
 struct Variant {
-    numbers: Vec<f64>,
+    numbers: Vec<Option<f64>>,
     arrives: bool,
     survives: bool,
     worth: Worth,
@@ -157,11 +157,10 @@ fn summary(variants: usize, done: Vec<Result<Variant, RideError>>) -> Ensemble {
             }
         }
     }
-    let share =
-        |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / good.len().max(1) as f64;
+    let share = |yes: &dyn Fn(&Variant) -> bool| good.iter().filter(|v| yes(v)).count() as f64 / variants as f64;
     let quantiles = (0..ANSWERS.len())
         .map(|i| {
-            let mut column: Vec<f64> = good.iter().map(|v| v.numbers[i]).collect();
+            let mut column: Vec<f64> = good.iter().filter_map(|v| v.numbers[i]).collect();
             column.sort_by(f64::total_cmp);
             SHARES.map(|s| quantile(&column, s))
         })

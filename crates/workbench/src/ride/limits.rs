@@ -104,7 +104,7 @@ pub fn highest_charge(bike: &Bike, weather: &Weather, speed: Speed) -> Option<St
     let ceiling_v = bike.ease_off.map_or(bike.cutout_v, |e| e.from_v.min(bike.cutout_v));
     let fits = |charge: f64| {
         let open_v = bike.pack.at(charge, weather.pack_c, 0.0).open_v;
-        let charging_w = (airgap_w - loss_w - bike.switching * open_v * i).max(0.0);
+        let charging_w = bike.hubs * (airgap_w - loss_w - bike.switching * open_v * i).max(0.0);
         let amps = (charging_w / ceiling_v).min(bike.charge_a);
         let p = bike.pack.at(charge, weather.pack_c, amps);
         let shown = |tau: f64| -libm::expm1(-A_MINUTE / tau);

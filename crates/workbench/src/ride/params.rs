@@ -2,6 +2,7 @@
 
 use super::bike::{Bike, Command, Rider, Weather};
 use super::lanes::by_lane;
+use crate::link::COLD_MAGNET;
 
 /// Standard gravity, m/s².
 const GRAVITY: f64 = 9.806_65;
@@ -98,6 +99,16 @@ by_lane! {
         pub tyre_grip: L,
         pub grip: L,
         // What the account asks.
+        /// What one driven wheel has of all motor current.
+        pub per_hub: L,
+        /// Amplitude of the cold motor's own volts between two wires, for each rad/s of the rotor.
+        pub cold_v_per_om: L,
+        /// Flux of the cold magnet over that at 20 °C.
+        pub cold_flux: L,
+        /// Square of the supply's volts that each watt adds until the controller stops.
+        pub trip_v2_per_w: L,
+        /// The same that each square ampere in the winding adds.
+        pub winding_v2_per_a2: L,
         pub axle_per_n: L,
         pub winding_limit_c: L,
         pub gear_limit_c: L,
@@ -106,14 +117,17 @@ by_lane! {
 
 impl Params {
     pub(super) fn new(b: &Bike, r: &Rider, w: &Weather) -> Self {
+        // Alike motors on one battery are one with that many times the current, all else in proportion.
+        let n = b.hubs;
         let radius_m = b.wheel_radius_m;
         let rotor_per_m = b.reduction / radius_m;
-        let rotor_kg = if b.locked { b.rotor_kg_m2 * rotor_per_m * rotor_per_m } else { 0.0 };
+        let rotor_kg = if b.locked { n * b.rotor_kg_m2 * rotor_per_m * rotor_per_m } else { 0.0 };
         let moving_kg = b.mass_kg + b.wheels_kg + rotor_kg;
         let (slow_legs_m_s, fast_legs_m_s) =
             (r.low_gear_m * r.cadence_rpm / 60.0, r.high_gear_m * r.cadence_rpm / 60.0);
         // Below the drag the gears carry it forward, above it the motor does.
         let gears2 = b.gears * b.gears;
+        let cold_flux = 1.0 + b.magnet_per_k * (COLD_MAGNET.as_celsius() - 20.0);
         let ease = b.ease_off.unwrap_or(super::bike::EaseOff { from_v: 0.0, gone_v: 1.0, full_a: 0.0 });
         Self {
             moving_kg,
@@ -133,28 +147,28 @@ impl Params {
             gears: b.gears,
             per_gears2: 1.0 / gears2,
             carried: if b.locked { gears2 - 1.0 } else { gears2 },
-            drag_nm: b.drag_nm,
-            drag_nms: b.drag_nms,
+            drag_nm: n * b.drag_nm,
+            drag_nms: n * b.drag_nms,
             pole_pairs: b.pole_pairs,
             own_per_wb: 3f64.sqrt() * b.pole_pairs,
             torque_per_wb: b.torque_factor * b.pole_pairs,
             flux_wb: b.flux_wb,
             magnet_per_k: b.magnet_per_k,
-            droop_per_a: b.droop_per_a,
-            phase_ohm: b.phase_ohm,
-            phase_h: b.phase_h,
+            droop_per_a: b.droop_per_a / n,
+            phase_ohm: b.phase_ohm / n,
+            phase_h: b.phase_h / n,
             copper_factor: b.copper_factor,
-            per_winding: 1.0 / b.winding_j_k,
-            per_shell: 1.0 / b.shell_j_k,
-            per_between: 1.0 / b.winding_to_shell_k_w,
-            switch_ohm: b.switch_ohm,
+            per_winding: 1.0 / (n * b.winding_j_k),
+            per_shell: 1.0 / (n * b.shell_j_k),
+            per_between: n / b.winding_to_shell_k_w,
+            switch_ohm: b.switch_ohm / n,
             switching: b.switching,
-            standby_w: b.standby_w,
+            standby_w: n * b.standby_w,
             diode_v: b.diode_v,
-            drive_a: b.drive_a,
+            drive_a: n * b.drive_a,
             cutback_v: b.cutback_v,
-            ramp_a_s: b.brake_a / b.ramp_s,
-            brake_a: b.brake_a,
+            ramp_a_s: n * b.brake_a / b.ramp_s,
+            brake_a: n * b.brake_a,
             fade_gone_m_s: b.fade_gone_m_s,
             fade_per_m_s: 1.0 / (b.fade_from_m_s - b.fade_gone_m_s).max(1e-3),
             charge_a: b.charge_a,
@@ -181,9 +195,15 @@ impl Params {
             firmness_per_s: r.firmness_per_s,
             reaction_s: r.reaction_s,
             hands_most_n: b.hands_m_s2 * b.mass_kg,
-            tyre_grip: b.stance.grip(w.grip),
+            tyre_grip: if n > 1.0 { b.stance.grip_of_both(w.grip) } else { b.stance.grip(w.grip) },
             grip: w.grip,
-            axle_per_n: radius_m * b.beyond,
+            cold_v_per_om: 3f64.sqrt() * b.pole_pairs * b.flux_wb * cold_flux,
+            cold_flux,
+            trip_v2_per_w: 2.0 * b.trip_s / b.capacitance_f,
+            // The copper's factor again: a sine stores ¾·L·î², a flat top through two wires L·î².
+            winding_v2_per_a2: b.copper_factor * b.phase_h * b.beyond * b.beyond / b.capacitance_f,
+            per_hub: 1.0 / n,
+            axle_per_n: radius_m * b.beyond / n,
             winding_limit_c: b.winding_limit_c,
             gear_limit_c: b.gear_limit_c,
         }

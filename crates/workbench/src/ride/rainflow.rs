@@ -49,7 +49,7 @@ pub struct Rainflow {
 }
 
 impl Rainflow {
-    /// Counts ranges above `beyond_range` separately too; not-a-number counts none.
+    /// Counts ranges above `beyond_range` separately too; not-a-number where the mark is not known.
     pub const fn new(beyond_range: f64) -> Self {
         Self { open: Vec::new(), branch: Branch::NEW, beyond_range, classes: Vec::new(), beyond: 0.0 }
     }
@@ -129,9 +129,9 @@ impl Rainflow {
     pub fn classes(&self) -> &[f64] {
         &self.classes
     }
-    /// Cycles with a larger range than the mark.
-    pub const fn beyond(&self) -> f64 {
-        self.beyond
+    /// Cycles with a larger range than the mark, if that is known.
+    pub fn beyond(&self) -> Option<f64> {
+        (!self.beyond_range.is_nan()).then_some(self.beyond)
     }
     /// Cycles of at least this range, by classes.
     pub fn cycles_from(&self, range: f64) -> f64 {

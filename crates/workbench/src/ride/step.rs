@@ -8,7 +8,7 @@
 use super::act::Act;
 use super::bike::{Bike, Rider, Weather};
 use super::course::{Cell, Course};
-use super::electronics::{Relax, current, relax, source};
+use super::electronics::{Relax, Sent, current, relax, source};
 use super::lanes::{ByLane, Lanes, Rows, each};
 use super::pack::PackTables;
 use super::params::{Kind, Params};
@@ -52,7 +52,7 @@ impl<'a> Stepper<'a> {
         let mut cooling = [0.0; COOLING_POINTS];
         for (i, h) in cooling.iter_mut().enumerate() {
             let v = quantity::Speed::metres_per_second((i as f64 * COOLING_STEP_M_S).min(60.0));
-            *h = bike.shell_to_air_w_k * physics::heat::shell_cooling(v).map_or(1.0, quantity::Ratio::get);
+            *h = bike.hubs * bike.shell_to_air_w_k * physics::heat::shell_cooling(v).map_or(1.0, quantity::Ratio::get);
         }
         Self {
             kind: Kind::of(bike),
@@ -369,6 +369,8 @@ impl<'a, L: Lanes> Stepper<'a, L> {
         let battery_a = current(emf, inner, power_w, switched_a);
         let stuck = L::pick(battery_a.same(battery_a), act.stuck, zero.like(Stuck::PackPower.code()));
         let bus_v = emf - inner * battery_a;
+        let phase_a = act.phase_a * p.per_hub;
+        let surge_v = p.surge(Sent { om: om_mean, flux, air_gap_w, battery_a, bus_v, phase_a });
 
         // Pack.
         let (q_off, s_off) = (s.quick_v - pack.quick_ohm * battery_a, s.slow_v - pack.slow_ohm * battery_a);
@@ -410,8 +412,9 @@ impl<'a, L: Lanes> Stepper<'a, L> {
                 limit: act.limit,
                 battery_a,
                 bus_v,
+                surge_v,
                 own_v,
-                phase_a: act.phase_a,
+                phase_a,
             },
         );
 
@@ -438,7 +441,7 @@ impl<'a, L: Lanes> Stepper<'a, L> {
             hands_n,
             nobody_n,
             legs_n: act.legs_n,
-            phase_a: act.phase_a,
+            phase_a,
             battery_a,
             bus_v,
             own_v,

@@ -55,7 +55,7 @@ pub struct Study {
     pub held: (Grade, Speed),
     /// Highest charge at which the set braking current works in full at that speed.
     pub highest_charge: Option<StateOfCharge>,
-    /// Speed above which holding at the charge limit runs away (PHYSICS-DETAIL E6), where a charge limit is kept.
+    /// Speed below which a hold at the charge limit is unstable (PHYSICS-DETAIL E6), where a charge limit is kept.
     pub least_stable: Option<Speed>,
     /// The bike with the usual load, for series.
     pub usual: Bike,
@@ -63,6 +63,14 @@ pub struct Study {
     pub rider: Rider,
     /// The air.
     pub weather: Weather,
+}
+
+impl Study {
+    /// The pair that speaks for all, with its load: the first that does not do the ride, else the usual.
+    pub fn speaks(&self) -> Option<(&'static str, &Pair)> {
+        let all = || LOADS.iter().map(|(_, key)| *key).zip(&self.pairs);
+        all().find(|(_, p)| !p.survives()).or_else(|| all().nth(1)).or_else(|| all().next())
+    }
 }
 
 /// A job's bike with every fact at its middle.
@@ -113,6 +121,8 @@ pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_
         weather,
     };
     let hot = Weather { air_c: world.get(list::HOTTEST_AIR)?.as_celsius(), ..weather };
+    // A current that nobody keeps may rise above what is set, but no hold counts on that.
+    let set_a = world.amplitude(world.get(list::BRAKE_CURRENT)?)?.as_amperes();
     let share = 1.0 / LOADS.len() as f64;
     for (n, (load, _)) in LOADS.into_iter().enumerate() {
         let bike = middle_bike(job, options, load)?;
@@ -121,7 +131,8 @@ pub fn study_while(job: &Job, course: &Course, options: &Options, tell: &Tell<'_
         };
         out.pairs.push(pair);
         out.masses.push(Mass::kilograms(bike.mass_kg));
-        out.longest.push(longest_descent(&bike, &rider, &hot, grade, speed)?);
+        let brake_a = bike.brake_a.min(set_a);
+        out.longest.push(longest_descent(&Bike { brake_a, ..bike }, &rider, &hot, grade, speed)?);
     }
     out.highest_charge = highest_charge(&out.usual, &weather, speed);
     if out.usual.charge_a.is_finite() {

@@ -105,6 +105,7 @@ by_lane! {
         pub limit: L,
         pub battery_a: L,
         pub bus_v: L,
+        pub surge_v: L,
         pub own_v: L,
         pub phase_a: L,
     }
@@ -134,6 +135,7 @@ impl Flows {
         limit: 0.0,
         battery_a: 0.0,
         bus_v: 0.0,
+        surge_v: 0.0,
         own_v: 0.0,
         phase_a: 0.0,
     };
@@ -215,6 +217,8 @@ by_lane! {
         pub bus_v: L,
         /// Lowest supply volts.
         pub low_bus_v: L,
+        /// What the supply cannot exceed if the pack opens while it is charged; zero where it never is.
+        pub surge_v: L,
         /// Motor's own volts between two wires.
         pub own_v: L,
         /// Speed, m/s.
@@ -291,6 +295,7 @@ impl Tally {
             charge_a: 0.0,
             discharge_a: 0.0,
             bus_v: 0.0,
+            surge_v: 0.0,
             low_bus_v: f64::INFINITY,
             own_v: 0.0,
             speed_m_s: 0.0,
@@ -366,6 +371,7 @@ impl<L: Lanes> Tally<L> {
         q.discharge_a = q.discharge_a.most(f.battery_a);
         q.bus_v = q.bus_v.most(f.bus_v);
         q.low_bus_v = q.low_bus_v.least(f.bus_v);
+        q.surge_v = q.surge_v.most(f.surge_v);
         q.own_v = q.own_v.most(f.own_v);
         q.speed_m_s = q.speed_m_s.most(f.mean_m_s);
     }

@@ -2,17 +2,22 @@
 //! gives the torque, current and power that they give.
 
 use crate::machine::{calm, hub5, rider, slope};
+use physics::dump::{Dump, load_dump_bound};
 use physics::motor::{Commutation, Direction, Machine, Motor};
 use physics::supply::{self, Inverter};
 use physics::{cell, rectifier};
 use proptest::prelude::*;
 use quantity::*;
-use workbench::ride::bike::Bike;
+use workbench::ride::bike::{Bike, Weather};
 use workbench::ride::pack::PackTables;
 use workbench::ride::step::Stepper;
 use workbench::ride::tally::{Limit, Tally};
 
 fn machine(b: &Bike) -> Machine {
+    machine_at(b, Temperature::celsius(20.0))
+}
+
+fn machine_at(b: &Bike, magnet: Temperature) -> Machine {
     Motor {
         reduction: Ratio::new(b.reduction),
         pole_pairs: b.pole_pairs as u32,
@@ -26,7 +31,7 @@ fn machine(b: &Bike) -> Machine {
         gear_efficiency: Ratio::new(b.gears),
         commutation: if b.copper_factor > 1.75 { Commutation::Block } else { Commutation::Sine },
     }
-    .at(Temperature::celsius(20.0), Temperature::celsius(20.0))
+    .at(Temperature::celsius(20.0), magnet)
     .unwrap()
 }
 
@@ -111,5 +116,49 @@ proptest! {
         };
         let forced = rectifier::forced_charge(&machine(&bike), rotor, &supply).unwrap();
         prop_assert!((-taken.battery_a - forced.current.as_amperes()).abs() < 1e-3 * forced.current.as_amperes() + 1e-3);
+    }
+
+    /// What the supply cannot exceed is asked of every step that charges, warm as the magnet may be.
+    #[test]
+    fn law_a_cut_out_is_judged_in_any_braking_step_with_a_cold_magnet(
+        v in 3.0..9.0f64,
+        air_c in -10.0..60.0f64,
+        limit in prop_oneof![Just(f64::INFINITY), 1.0..15.0f64],
+        droop in 0.0..0.003f64,
+        block: bool,
+    ) {
+        let bike = Bike {
+            magnet_per_k: -1.1e-3,
+            droop_per_a: droop,
+            charge_a: limit,
+            brake_a: 40.0,
+            beyond: 1.2,
+            torque_factor: if block { 3.0 * 3f64.sqrt() / core::f64::consts::PI } else { 1.5 },
+            copper_factor: if block { 2.0 } else { 1.5 },
+            ..hub5()
+        };
+        let course = slope(-12.0, 500.0, Speed::metres_per_second(0.6));
+        let (rider, weather) = (rider(), Weather { air_c, ..calm() });
+        let mut stepper = Stepper::new(&bike, &rider, &weather, &course, 1e-6);
+        let mut s = stepper.start(v);
+        let mut tally = Tally::NEW;
+        let taken = stepper.step(&mut s, 1e9, &mut tally).unwrap();
+        prop_assume!(taken.battery_a < 0.0);
+        prop_assert!(!taken.opened());
+        // Copper as warm as the ride's, the magnet cold.
+        let copper = 1.0 + 0.003_93 * (air_c - 20.0);
+        let cold = machine_at(&Bike { phase_ohm: bike.phase_ohm * copper, ..bike.clone() }, Temperature::celsius(-10.0));
+        let rotor = RotorSpeed::radians_per_second(v / bike.wheel_radius_m * bike.reduction);
+        let (i, bus) = (PhaseCurrent::amperes(taken.phase_a), Voltage::volts(taken.bus_v));
+        let dump = Dump {
+            bus,
+            power: supply::braking_power(&cold, &Inverter::IDEAL, rotor, i, bus) * -1.0,
+            capacitance: Capacitance::farads(bike.capacitance_f),
+            trip_time: Time::seconds(bike.trip_s),
+            current: i * bike.beyond,
+        };
+        let bound_v = load_dump_bound(&cold, rotor, &dump).unwrap().as_volts();
+        let ours_v = tally.peaks.surge_v;
+        prop_assert!((ours_v / bound_v - 1.0).abs() < 1e-5, "{ours_v} V against {bound_v}");
     }
 }

@@ -8,6 +8,7 @@ use workbench::ride::pack::PackTables;
 pub fn hub5() -> Bike {
     Bike {
         mass_kg: 120.0,
+        hubs: 1.0,
         wheels_kg: 0.0,
         rolling: 0.01,
         drag_area_m2: 0.6,

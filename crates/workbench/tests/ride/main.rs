@@ -5,5 +5,7 @@ mod formulas;
 mod laws;
 mod machine;
 mod outside;
+mod survives;
+mod two_hubs;
 mod variants;
 mod words;

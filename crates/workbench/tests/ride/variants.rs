@@ -1,7 +1,8 @@
 //! A job's ride and its variants.
 
+use crate::laws::hilly;
 use quantity::*;
-use workbench::fact::{Distribution, Side, list};
+use workbench::fact::{Distribution, Shape, Side, describe, list};
 use workbench::job::Job;
 use workbench::link::{Kind, Link, Off, Place, World, load};
 use workbench::ride::answers::ANSWERS;
@@ -13,7 +14,7 @@ use workbench::ride::run::ride;
 use workbench::ride::study::{middle_bike, study};
 use workbench::ride::{demands, limits::EndsBy};
 
-fn job() -> Job {
+pub fn job() -> Job {
     let mut job = Job::new("1", "test", 1);
     job.kind = Some("hill".to_owned());
     for (id, value) in [
@@ -93,4 +94,64 @@ fn law_demands_of_an_even_descent_are_its_own() {
     let link = load(&World::new(&values, asked.arms, &Off), heat).unwrap();
     let hottest_c = ridden.tally.peaks.winding_c;
     assert!((link.brake - hottest_c).abs() < 0.1, "{} against {hottest_c} °C", link.brake);
+}
+
+/// Where the pack never opens, the figure says what it would do all the same, and is not the ordinary supply.
+#[test]
+fn law_a_pack_that_stays_closed_has_a_cut_out_above_its_supply() {
+    let s = study(&job(), &descent(), &Options::read(&[]).unwrap()).unwrap();
+    let of = |key: &str| ANSWERS.iter().find(|a| a.key == key).unwrap().of;
+    for p in &s.pairs {
+        assert!(p.locked.openings.is_empty());
+        let (surge, supply) = (of("surge_v")(p).unwrap(), of("supply_highest_v")(p).unwrap());
+        assert!(surge > supply + 0.5, "{surge} V against {supply}");
+    }
+    // Uphill nothing charges: there is no such figure.
+    let up = hilly(&[0.05, 0.06, 0.05], 1.0, 1.0);
+    for p in study(&job(), &up, &Options::read(&[]).unwrap()).unwrap().pairs {
+        assert!(p.recovered_wh() > 0.0 || of("surge_v")(&p).is_none());
+    }
+}
+
+/// What is set and kept by nobody is ridden as the links judge it: with the hardware's own limit.
+#[test]
+fn law_currents_that_nobody_keeps_are_ridden_as_the_links_judge_them() {
+    let options = Options::read(&[]).unwrap();
+    let ridden = |keeper: &str| {
+        let mut job = job();
+        for key in [list::BRAKE_CURRENT_KEPT_BY, list::DRIVE_CURRENT_KEPT_BY] {
+            let Shape::Choice(keepers) = describe(key.id()).0.shape else { panic!("a choice") };
+            let at = keepers.iter().position(|k| *k == keeper).unwrap();
+            job.choose(key.id(), at as f64, Distribution::Exact, "test");
+        }
+        for (key, amps) in [(list::BRAKE_CURRENT, 31.0), (list::DRIVE_CURRENT, 33.0), (list::HARDWARE_CURRENT, 90.0)] {
+            job.choose(key.id(), amps, Distribution::Exact, "test");
+        }
+        let values = job.middle();
+        let world = World::new(&values, job.arms, &Off);
+        let judged = [
+            world.set_current(list::DRIVE_CURRENT, list::DRIVE_CURRENT_KEPT_BY),
+            world.set_current(list::BRAKE_CURRENT, list::BRAKE_CURRENT_KEPT_BY),
+        ];
+        let bike = middle_bike(&job, &options, Load::Usual).unwrap();
+        assert_eq!(judged.map(|i| i.unwrap().as_amperes()), [bike.drive_a, bike.brake_a]);
+        (bike.brake_a, study(&job, &descent(), &options).unwrap())
+    };
+    let ((kept_a, kept), (free_a, free)) = (ridden("controller"), ridden("nobody"));
+    assert!((free_a / kept_a - 90.0 / 31.0).abs() < 1e-9, "{free_a} A against {kept_a}");
+    // No hold counts on a current that happens not to be kept.
+    for (a, b) in kept.longest.iter().zip(&free.longest) {
+        assert!((a.height.as_metres() - b.height.as_metres()).abs() < 1e-6);
+    }
+}
+
+/// A job with both wheels driven is ridden with two hubs.
+#[test]
+fn both_wheels_driven_are_ridden_as_two_hubs() {
+    let mut job = job();
+    let hubs = |job: &Job| middle_bike(job, &Options::read(&[]).unwrap(), Load::Usual).unwrap().hubs;
+    assert!((hubs(&job) - 1.0).abs() < 1e-12);
+    job.choose(list::POSITION.id(), 2.0, Distribution::Exact, "test");
+    assert_eq!(job.answer(list::POSITION.id()), Some("both"));
+    assert!((hubs(&job) - 2.0).abs() < 1e-12);
 }

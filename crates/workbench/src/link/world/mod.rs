@@ -18,7 +18,7 @@ use crate::fact::{self, ArmKey, FactId, Key, Shape, Side, SideKey, list};
 use core::cell::OnceCell;
 
 /// Coldest magnet for which torque and volts are judged (a winter start; WORKSHOP defaults).
-const COLD_MAGNET: quantity::Temperature = quantity::Temperature::celsius(-10.0);
+pub(crate) const COLD_MAGNET: quantity::Temperature = quantity::Temperature::celsius(-10.0);
 /// Fall of a neodymium magnet's flux per kelvin (usual grades, from memory).
 const NEODYMIUM: quantity::TemperatureCoefficient = quantity::TemperatureCoefficient::per_kelvin(-0.0011);
 /// Air for the road's resistance: 15 °C at sea level (ISO 2533).
