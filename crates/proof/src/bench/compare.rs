@@ -100,6 +100,8 @@ pub struct Pair {
 pub enum Outcome {
     /// Same as before.
     Same,
+    /// Nothing worse beyond doubt, but a row is to be looked at.
+    Look,
     /// Stop, open it.
     Stop,
     /// Nothing that may be compared tells the drag, or too coarsely.
@@ -111,6 +113,7 @@ impl Outcome {
     pub const fn token(self) -> &'static str {
         match self {
             Self::Same => "same",
+            Self::Look => "look",
             Self::Stop => "stop",
             Self::NotKnown => "not-known",
         }
@@ -177,8 +180,10 @@ pub fn compare(hub: Hub, before: &Sheet, after: &Sheet, usual_drag: f64) -> Comp
     }
     let drag = combine(&drag);
     let stopped = pairs.iter().any(|p| p.says == Says::Stop) || drag.is_some_and(|d| d.newton_metres > d.half);
+    let looks = pairs.iter().any(|p| p.says == Says::Look);
     let outcome = match drag {
         _ if stopped => Outcome::Stop,
+        Some(d) if d.would_notice <= COARSE * usual_drag.max(0.05) && looks => Outcome::Look,
         Some(d) if d.would_notice <= COARSE * usual_drag.max(0.05) => Outcome::Same,
         _ => Outcome::NotKnown,
     };
@@ -207,7 +212,9 @@ fn judge(pairs: &mut [Pair]) {
             Item::NoLoad | Item::Pull | Item::Runout => change > 0.0,
             // Less volts per speed: the magnets were too hot.
             Item::BackEmf => change < 0.0,
-            _ => false,
+            // Less is a shorted turn or a chafed cable, more a joint that came loose: locking changes neither.
+            Item::Wires => true,
+            Item::SpinDown | Item::Feel => false,
         };
         // A hair's breadth, so that a change printed as large as its doubt is looked at.
         p.says = if change.abs() > beyond * p.half && worse {
