@@ -1,62 +1,18 @@
 //! After hand-over: when to look again, whether the axle rocks, and what drifts.
 //!
 //! Re-checks are due 20 km, 100 km and 500 km or three months after hand-over, whichever comes first, and after every
-//! removal of the wheel (common practice). Trends are straight lines by least squares over the distance, each with its 95 %
-//! interval (Student), together at 5 % (Bonferroni).
+//! removal of the wheel (common practice).
 
-use crate::fit::two_sided;
+mod day;
+mod due;
+mod trend;
+
+pub use day::Day;
+pub use due::Due;
+pub use trend::{Drift, Trend};
+
 use workbench::say::figure;
 use workbench::words;
-
-/// A day, counted from 1970-01-01.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Day(pub i64);
-
-impl Day {
-    /// From year, month and day; none if there is no such day (years 1900 to 2200).
-    pub fn new(year: i64, month: i64, day: i64) -> Option<Self> {
-        if !(1900..=2200).contains(&year) || !(1..=12).contains(&month) || day < 1 || day > month_length(year, month) {
-            return None;
-        }
-        // Days from civil: the year begins in March, so that the leap day is its last.
-        let y = if month <= 2 { year - 1 } else { year };
-        let of_era = y.rem_euclid(400);
-        let of_year = (153 * ((month + 9) % 12) + 2) / 5 + day - 1;
-        Some(Self(y.div_euclid(400) * 146_097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719_468))
-    }
-
-    /// From `2026-03-05`.
-    pub fn parse(text: &str) -> Option<Self> {
-        let mut parts = text.trim().split('-').map(|p| p.parse::<i64>().ok());
-        let (y, m, d) = (parts.next()??, parts.next()??, parts.next()??);
-        if parts.next().is_some() { None } else { Self::new(y, m, d) }
-    }
-
-    /// Of seconds since 1970-01-01 00:00.
-    pub fn of_seconds(seconds: f64) -> Self {
-        Self((seconds / 86_400.0).floor() as i64)
-    }
-
-    /// As `2026-03-05`.
-    pub fn text(self) -> String {
-        let z = self.0 + 719_468;
-        let (era, of_era) = (z.div_euclid(146_097), z.rem_euclid(146_097));
-        let y = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
-        let of_year = of_era - (365 * y + y / 4 - y / 100);
-        let m = (5 * of_year + 2) / 153;
-        let (month, day) = (if m < 10 { m + 3 } else { m - 9 }, of_year - (153 * m + 2) / 5 + 1);
-        format!("{:04}-{month:02}-{day:02}", y + era * 400 + i64::from(month <= 2))
-    }
-}
-
-fn month_length(year: i64, month: i64) -> i64 {
-    match month {
-        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    }
-}
 
 /// A mark that can move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -125,56 +81,6 @@ pub struct Logged {
     pub per_ampere: Option<(f64, f64)>,
 }
 
-/// What drifts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drift {
-    /// Torque at which the left nut first moves.
-    LeftNut,
-    /// The right one.
-    RightNut,
-    /// Backward pull.
-    Pull,
-    /// Braking torque per ampere.
-    PerAmpere,
-}
-
-impl Drift {
-    /// Token of JSON and words.
-    pub const fn token(self) -> &'static str {
-        match self {
-            Self::LeftNut => "left-nut",
-            Self::RightNut => "right-nut",
-            Self::Pull => "pull",
-            Self::PerAmpere => "per-ampere",
-        }
-    }
-    /// Unit.
-    pub const fn unit(self) -> &'static str {
-        match self {
-            Self::LeftNut | Self::RightNut => "N·m",
-            Self::Pull => "N",
-            Self::PerAmpere => "N·m/A",
-        }
-    }
-}
-
-/// A straight line through readings over the distance.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Trend {
-    /// Of what.
-    pub of: Drift,
-    /// First and last reading.
-    pub ends: (f64, f64),
-    /// Change over the whole distance.
-    pub change: f64,
-    /// Half of its interval, for all trends together at 5 %; infinite with two readings.
-    pub half: f64,
-    /// Readings.
-    pub readings: usize,
-    /// Whether the change is more than its doubt.
-    pub sure: bool,
-}
-
 /// Why to act.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Reason {
@@ -230,21 +136,6 @@ impl Decision {
     }
 }
 
-/// The next re-check.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Due {
-    /// Metres since hand-over or since the wheel was last in.
-    pub after: f64,
-    /// Odometer in m.
-    pub odometer: f64,
-    /// Last day.
-    pub day: Day,
-    /// Day on which the odometer will be reached at the pace so far.
-    pub at_pace: Option<Day>,
-    /// Whether it should have been done already, as of the last card or log.
-    pub overdue: bool,
-}
-
 /// Everything about one bike since hand-over.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Watch {
@@ -264,8 +155,6 @@ pub struct Watch {
     pub logged: f64,
 }
 
-/// Metres after hand-over, and days.
-const CHECKS: [(f64, i64); 3] = [(20e3, 14), (100e3, 42), (500e3, 91)];
 /// A nut that moves on below this share of its torque is retightened; below the second the wheel comes out. The breakaway
 /// reads up to a fifth high (WORKSHOP M9), so that the first still means "as given".
 const LOOSE: f64 = 0.97;
@@ -295,7 +184,7 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     if beyond > 0 {
         reasons.push(Reason::Beyond(beyond));
     }
-    let trends = trends(&cards, logs);
+    let trends = trend::trends(&cards, logs);
     for t in trends.iter().filter(|t| t.sure) {
         let worse = match t.of {
             Drift::LeftNut | Drift::RightNut | Drift::PerAmpere => t.change < 0.0,
@@ -307,7 +196,7 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     }
     Watch {
         decision: reasons.iter().map(decide).max().unwrap_or(Decision::GoOn),
-        due: due(&cards, logs),
+        due: due::due(&cards, logs),
         reasons,
         trends,
         reversals: logs.iter().map(|l| l.reversals).sum(),
@@ -338,71 +227,6 @@ fn marks(cards: &[&Card], reasons: &mut Vec<Reason>) {
     }
 }
 
-fn trends(cards: &[&Card], logs: &[Logged]) -> Vec<Trend> {
-    let over = |f: &dyn Fn(&Card) -> Option<f64>| -> Vec<(f64, f64)> {
-        cards.iter().filter_map(|c| Some((c.odometer, f(c)?))).collect()
-    };
-    let mut ridden = 0.0;
-    let per_ampere: Vec<(f64, f64)> = logs
-        .iter()
-        .filter_map(|l| {
-            ridden += l.distance;
-            Some((ridden, l.per_ampere?.0))
-        })
-        .collect();
-    let all = [
-        (Drift::LeftNut, over(&|c| c.nuts[0])),
-        (Drift::RightNut, over(&|c| c.nuts[1])),
-        (Drift::Pull, over(&|c| c.pull.map(|p| p.0))),
-        (Drift::PerAmpere, per_ampere),
-    ];
-    let count = all.iter().filter(|(_, p)| p.len() >= 3).count().max(1);
-    all.into_iter().filter_map(|(of, points)| line(of, &points, count)).collect()
-}
-
-fn line(of: Drift, points: &[(f64, f64)], count: usize) -> Option<Trend> {
-    let (first, last) = (points.first()?, points.last()?);
-    let n = points.len() as f64;
-    let span = last.0 - first.0;
-    if points.len() < 2 || span <= 0.0 {
-        return None;
-    }
-    let (mx, my) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
-    let sxx: f64 = points.iter().map(|p| (p.0 - mx).powi(2)).sum();
-    let slope = points.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum::<f64>() / sxx;
-    let left: f64 = points.iter().map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2)).sum();
-    let half = if points.len() > 2 {
-        let sigma = (left / (n - 2.0) / sxx).sqrt();
-        two_sided(1.0 - 0.05 / count as f64, n - 2.0) * sigma * span
-    } else {
-        f64::INFINITY
-    };
-    let change = slope * span;
-    // Readings that happen to lie on a line are no better than a hundredth of their size.
-    let half = half.max(0.01 * my.abs());
-    Some(Trend { of, ends: (first.1, last.1), change, half, readings: points.len(), sure: change.abs() > half })
-}
-
-fn due(cards: &[&Card], logs: &[Logged]) -> Option<Due> {
-    let start = cards.iter().rev().find(|c| c.hand_over || c.wheel_out).or(cards.first())?;
-    let last = cards.last()?;
-    let now = logs.iter().filter_map(|l| l.day).chain([last.day]).max()?;
-    let ridden = last.odometer - start.odometer;
-    let days = last.day.0 - start.day.0;
-    // A card counts for the check whose distance or day it came nearest to before the next.
-    let done = cards.iter().filter(|c| c.day >= start.day && !c.hand_over && !core::ptr::eq(**c, *start)).count();
-    let (metres, within) = *CHECKS.get(done)?;
-    let pace = (days > 0 && ridden > 0.0).then(|| ridden / days as f64);
-    let left = start.odometer + metres - last.odometer;
-    Some(Due {
-        after: metres,
-        odometer: start.odometer + metres,
-        day: Day(start.day.0 + within),
-        at_pace: pace.map(|p| Day(last.day.0 + (left.max(0.0) / p).ceil() as i64)),
-        overdue: left < 0.0 || now.0 > start.day.0 + within,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -418,17 +242,6 @@ mod tests {
             pull: Some((4.1, 0.1)),
             wheel_out: false,
             hand_over: km == 1000.0,
-        }
-    }
-
-    #[test]
-    fn days_count_as_the_calendar_does() {
-        for (text, day) in [("1970-01-01", 0), ("2000-02-29", 11_016), ("2026-03-05", 20_517), ("1999-12-31", 10_956)] {
-            assert_eq!(Day::parse(text), Some(Day(day)), "{text}");
-            assert_eq!(Day(day).text(), text);
-        }
-        for text in ["2026-02-29", "2026-13-01", "2026-3", "March 5", "2026-03-05-1"] {
-            assert_eq!(Day::parse(text), None, "{text}");
         }
     }
 
