@@ -41,6 +41,33 @@ impl Mark {
     }
 }
 
+/// What the workshop did with a bike that came back; its own decision.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Done {
+    /// Nothing: go on.
+    GoOn,
+    /// Retightened.
+    Retightened,
+    /// Opened; it is handed over anew.
+    Opened,
+    /// Riding stopped.
+    Stop,
+}
+
+impl Done {
+    /// All.
+    pub const ALL: [Self; 4] = [Self::GoOn, Self::Retightened, Self::Opened, Self::Stop];
+    /// Token of files and words.
+    pub const fn token(self) -> &'static str {
+        match self {
+            Self::GoOn => "go-on",
+            Self::Retightened => "retightened",
+            Self::Opened => "opened",
+            Self::Stop => "stop",
+        }
+    }
+}
+
 /// One come-back card; also the hand-over itself.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Card {
@@ -62,6 +89,16 @@ pub struct Card {
     pub wheel_out: bool,
     /// This is the hand-over.
     pub hand_over: bool,
+    /// What the workshop did.
+    pub done: Option<Done>,
+}
+
+impl Card {
+    /// Whether both nuts were tried and all marks seen that this bike has: those of the nuts, and what any card tells of.
+    fn looked(&self, cards: &[&Card]) -> bool {
+        let there = |i: usize| i < 2 || cards.iter().any(|c| c.moved[i].is_some());
+        self.nuts.iter().all(Option::is_some) && (0..4).all(|i| self.moved[i].is_some() || !there(i))
+    }
 }
 
 /// One ride's share in the watch.
@@ -96,6 +133,10 @@ pub enum Reason {
     Drift(Drift),
     /// The wheel was out.
     WheelOut,
+    /// Nobody looked at all nuts and marks.
+    NotLooked,
+    /// The workshop's own decision.
+    Workshop(Done),
 }
 
 impl Reason {
@@ -109,6 +150,8 @@ impl Reason {
             Self::Beyond(n) => ("beyond", String::new(), n.to_string()),
             Self::Drift(d) => ("drift", words::text(&format!("watch.drift.{}", d.token())), String::new()),
             Self::WheelOut => ("wheel-out", String::new(), String::new()),
+            Self::NotLooked => ("not-looked", String::new(), String::new()),
+            Self::Workshop(d) => ("workshop", words::text(&format!("watch.done.{}", d.token())), String::new()),
         };
         words::fill(&format!("watch.reason.{key}"), &[("what", &what), ("value", &value)])
     }
@@ -119,6 +162,8 @@ impl Reason {
 pub enum Decision {
     /// Go on.
     GoOn,
+    /// Nothing says that it may go on.
+    NotKnown,
     /// Retighten and mark anew.
     Retighten,
     /// Stop riding: wheel out, look at faces and flats.
@@ -130,6 +175,7 @@ impl Decision {
     pub const fn token(self) -> &'static str {
         match self {
             Self::GoOn => "go-on",
+            Self::NotKnown => "not-known",
             Self::Retighten => "retighten",
             Self::Stop => "stop",
         }
@@ -167,19 +213,9 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     let mut cards: Vec<&Card> = cards.iter().collect();
     cards.sort_by(|a, b| a.odometer.total_cmp(&b.odometer).then(a.day.cmp(&b.day)));
     let mut reasons = Vec::new();
-    marks(&cards, &mut reasons);
-    if let Some(last) = cards.last() {
-        for (i, mark) in [Mark::LeftNut, Mark::RightNut].into_iter().enumerate() {
-            if let (Some(found), Some(asked), false) = (last.nuts[i], asked[i], last.hand_over)
-                && found < LOOSE * asked
-            {
-                reasons.push(Reason::Nut(mark, found / asked));
-            }
-        }
-        if last.wheel_out && !last.hand_over {
-            reasons.push(Reason::WheelOut);
-        }
-    }
+    // A hand-over is a new beginning: nuts at their torque, marks painted anew.
+    let since = cards.iter().rposition(|c| c.hand_over).unwrap_or(0);
+    found(&cards[since.min(cards.len())..], asked, &mut reasons);
     let beyond = logs.iter().map(|l| l.beyond).sum();
     if beyond > 0 {
         reasons.push(Reason::Beyond(beyond));
@@ -212,18 +248,40 @@ fn decide(r: &Reason) -> Decision {
         Reason::Twice(_) | Reason::Beyond(_) => Decision::Stop,
         Reason::Drift(Drift::Pull | Drift::PerAmpere) => Decision::Stop,
         Reason::Mark(..) | Reason::Nut(..) | Reason::Drift(_) | Reason::WheelOut => Decision::Retighten,
+        Reason::NotLooked => Decision::NotKnown,
+        Reason::Workshop(Done::GoOn) => Decision::GoOn,
+        Reason::Workshop(Done::Retightened) => Decision::Retighten,
+        Reason::Workshop(Done::Opened | Done::Stop) => Decision::Stop,
     }
 }
 
-fn marks(cards: &[&Card], reasons: &mut Vec<Reason>) {
+/// What the cards since hand-over say. What was found stands until somebody looked there again.
+fn found(cards: &[&Card], asked: [Option<f64>; 2], reasons: &mut Vec<Reason>) {
     let Some(last) = cards.last() else { return };
-    let before = cards.len().checked_sub(2).and_then(|i| cards.get(i));
     for (i, mark) in Mark::ALL.into_iter().enumerate() {
-        let Some(degrees) = last.moved[i].filter(|d| *d > 0.0) else { continue };
+        let mut looks = cards.iter().rev().filter_map(|c| c.moved[i]);
+        let Some(degrees) = looks.next().filter(|d| *d > 0.0) else { continue };
         reasons.push(Reason::Mark(mark, degrees));
-        if before.is_some_and(|b| b.moved[i].is_some_and(|d| d > 0.0)) {
+        if looks.next().is_some_and(|d| d > 0.0) {
             reasons.push(Reason::Twice(mark));
         }
+    }
+    let came = || cards.iter().rev().filter(|c| !c.hand_over);
+    for (i, mark) in [Mark::LeftNut, Mark::RightNut].into_iter().enumerate() {
+        if let (Some(found), Some(asked)) = (came().find_map(|c| c.nuts[i]), asked[i])
+            && found < LOOSE * asked
+        {
+            reasons.push(Reason::Nut(mark, found / asked));
+        }
+    }
+    if last.wheel_out && !last.hand_over {
+        reasons.push(Reason::WheelOut);
+    }
+    if !last.hand_over && !last.looked(cards) {
+        reasons.push(Reason::NotLooked);
+    }
+    if let Some(done) = came().find_map(|c| c.done).filter(|d| *d != Done::GoOn) {
+        reasons.push(Reason::Workshop(done));
     }
 }
 
@@ -242,6 +300,64 @@ mod tests {
             pull: Some((4.1, 0.1)),
             wheel_out: false,
             hand_over: km == 1000.0,
+            done: None,
+        }
+    }
+
+    /// A visit for something else: day and odometer only.
+    fn not_looked(day: &str, km: f64) -> Card {
+        Card { moved: [None; 4], nuts: [None; 2], pull: None, ..card(day, km, [0.0; 2], 0.0) }
+    }
+
+    #[test]
+    fn a_card_on_which_nobody_looked_does_not_go_on() {
+        let first = card("2026-03-10", 1000.0, [80.0, 80.0], 0.0);
+        let w = watch(&[first.clone(), not_looked("2026-03-20", 1020.0)], &[], [Some(80.0); 2]);
+        assert_eq!((w.decision, w.reasons.as_slice()), (Decision::NotKnown, [Reason::NotLooked].as_slice()));
+        // The arm was seen before, so it has one.
+        let mut no_arm = card("2026-03-20", 1020.0, [80.0, 80.0], 0.0);
+        no_arm.moved[2] = None;
+        assert_eq!(watch(&[first, no_arm.clone()], &[], [Some(80.0); 2]).decision, Decision::NotKnown);
+        no_arm.moved[3] = None;
+        assert_eq!(watch(&[no_arm], &[], [Some(80.0); 2]).decision, Decision::GoOn);
+    }
+
+    #[test]
+    fn a_moved_mark_stands_until_somebody_looked_again_or_it_is_handed_over_anew() {
+        let mut cards = vec![
+            card("2026-03-10", 1000.0, [80.0, 80.0], 0.0),
+            card("2026-03-20", 1020.0, [80.0, 80.0], 12.0),
+            not_looked("2026-03-25", 1030.0),
+        ];
+        let decision = |cards: &[Card]| watch(cards, &[], [Some(80.0); 2]).decision;
+        let w = watch(&cards, &[], [Some(80.0); 2]);
+        assert_eq!(w.decision, Decision::Stop);
+        assert!(w.reasons.contains(&Reason::Mark(Mark::RightNut, 12.0)), "{w:?}");
+        let anew = Card { hand_over: true, ..not_looked("2026-03-26", 1031.0) };
+        assert_eq!(decision(&[cards.as_slice(), &[anew]].concat()), Decision::GoOn);
+        cards.push(card("2026-03-27", 1032.0, [80.0, 80.0], 3.0));
+        let w = watch(&cards, &[], [Some(80.0); 2]);
+        assert!(w.reasons.contains(&Reason::Twice(Mark::RightNut)), "moved at both looks: {w:?}");
+        cards.push(card("2026-04-27", 1100.0, [80.0, 80.0], 0.0));
+        assert_eq!(decision(&cards), Decision::GoOn);
+    }
+
+    #[test]
+    fn the_decision_is_never_milder_than_the_workshops_own() {
+        for (done, least) in [
+            (Done::GoOn, Decision::GoOn),
+            (Done::Retightened, Decision::Retighten),
+            (Done::Opened, Decision::Stop),
+            (Done::Stop, Decision::Stop),
+        ] {
+            for mark in [0.0, 4.0, 12.0] {
+                let mut cards =
+                    [card("2026-03-10", 1000.0, [80.0, 80.0], 0.0), card("2026-03-20", 1020.0, [80.0, 80.0], mark)];
+                let without = watch(&cards, &[], [Some(80.0); 2]).decision;
+                cards[1].done = Some(done);
+                let with = watch(&cards, &[], [Some(80.0); 2]).decision;
+                assert_eq!(with, without.max(least), "{done:?} with a mark at {mark}°");
+            }
         }
     }
 
