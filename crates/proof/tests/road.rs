@@ -304,6 +304,21 @@ fn validates_good_bikes_seldom_alarm() {
 }
 
 #[test]
+fn changes_of_direction_are_not_none_beyond_when_the_hold_is_not_known() {
+    let j = job();
+    let ride = test_ride(BIKE, 10.0, 6).ride(steer(&j).unwrap());
+    assert!(ride.reversal_count > 5);
+    let mut c = check::check(&j);
+    let known = reversals_beyond(&j, &c, &ride).unwrap();
+    let hold = c.links.iter_mut().find(|l| l.link.kind == workbench::link::Kind::AxleHold).unwrap();
+    assert_eq!(known.is_some(), hold.load.is_some());
+    hold.load = None;
+    assert_eq!(reversals_beyond(&j, &c, &ride).unwrap(), None);
+    let nothing = Observer::new(steer(&j).unwrap()).finish();
+    assert_eq!(reversals_beyond(&j, &c, &nothing).unwrap(), Some(0));
+}
+
+#[test]
 fn gaps_and_clock_jumps_do_not_make_events() {
     let j = job();
     let s = test_ride(BIKE, 10.0, 5);

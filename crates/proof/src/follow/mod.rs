@@ -112,8 +112,8 @@ pub struct Logged {
     pub distance: f64,
     /// Times driven and then braked.
     pub reversals: u64,
-    /// Those in which both peaks went beyond what the faces hold, at its low end.
-    pub beyond: u64,
+    /// Those in which both peaks went beyond what the faces hold, at its low end; none if what they hold is not known.
+    pub beyond: Option<u64>,
     /// Braking torque per motor ampere with half of its interval.
     pub per_ampere: Option<(f64, f64)>,
 }
@@ -133,6 +133,8 @@ pub enum Reason {
     Drift(Drift),
     /// The wheel was out.
     WheelOut,
+    /// What the faces hold is not known.
+    NoHold,
     /// Nobody looked at all nuts and marks.
     NotLooked,
     /// The workshop's own decision.
@@ -150,6 +152,7 @@ impl Reason {
             Self::Beyond(n) => ("beyond", String::new(), n.to_string()),
             Self::Drift(d) => ("drift", words::text(&format!("watch.drift.{}", d.token())), String::new()),
             Self::WheelOut => ("wheel-out", String::new(), String::new()),
+            Self::NoHold => ("no-hold", String::new(), String::new()),
             Self::NotLooked => ("not-looked", String::new(), String::new()),
             Self::Workshop(d) => ("workshop", words::text(&format!("watch.done.{}", d.token())), String::new()),
         };
@@ -195,8 +198,8 @@ pub struct Watch {
     pub due: Option<Due>,
     /// All changes of direction in the logs.
     pub reversals: u64,
-    /// Those beyond what the faces hold.
-    pub beyond: u64,
+    /// Those beyond what the faces hold; none if that is not known of some.
+    pub beyond: Option<u64>,
     /// Metres in the logs.
     pub logged: f64,
 }
@@ -216,9 +219,13 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     // A hand-over is a new beginning: nuts at their torque, marks painted anew.
     let since = cards.iter().rposition(|c| c.hand_over).unwrap_or(0);
     found(&cards[since.min(cards.len())..], asked, &mut reasons);
-    let beyond = logs.iter().map(|l| l.beyond).sum();
-    if beyond > 0 {
-        reasons.push(Reason::Beyond(beyond));
+    let counted = logs.iter().filter_map(|l| l.beyond).sum();
+    if counted > 0 {
+        reasons.push(Reason::Beyond(counted));
+    }
+    let beyond = logs.iter().all(|l| l.beyond.is_some()).then_some(counted);
+    if beyond.is_none() {
+        reasons.push(Reason::NoHold);
     }
     let trends = trend::trends(&cards, logs);
     for t in trends.iter().filter(|t| t.sure) {
@@ -248,7 +255,7 @@ fn decide(r: &Reason) -> Decision {
         Reason::Twice(_) | Reason::Beyond(_) => Decision::Stop,
         Reason::Drift(Drift::Pull | Drift::PerAmpere) => Decision::Stop,
         Reason::Mark(..) | Reason::Nut(..) | Reason::Drift(_) | Reason::WheelOut => Decision::Retighten,
-        Reason::NotLooked => Decision::NotKnown,
+        Reason::NotLooked | Reason::NoHold => Decision::NotKnown,
         Reason::Workshop(Done::GoOn) => Decision::GoOn,
         Reason::Workshop(Done::Retightened) => Decision::Retighten,
         Reason::Workshop(Done::Opened | Done::Stop) => Decision::Stop,
@@ -396,11 +403,15 @@ mod tests {
             day: None,
             distance: 50e3,
             reversals: 200,
-            beyond,
+            beyond: Some(beyond),
             per_ampere: Some((per, 0.02)),
         };
         let w = watch(&[], &[log(3, 1.3)], [None, None]);
-        assert_eq!((w.decision, w.beyond, w.reversals), (Decision::Stop, 3, 200));
+        assert_eq!((w.decision, w.beyond, w.reversals), (Decision::Stop, Some(3), 200));
+        let not_known = Logged { beyond: None, ..log(0, 1.3) };
+        let w = watch(&[], &[log(0, 1.3), not_known.clone()], [None, None]);
+        assert_eq!((w.decision, w.beyond), (Decision::NotKnown, None), "not known is not none");
+        assert_eq!(watch(&[], &[log(3, 1.3), not_known], [None, None]).decision, Decision::Stop);
         let falling = [log(0, 1.30), log(0, 1.26), log(0, 1.19), log(0, 1.14), log(0, 1.11)];
         let w = watch(&[], &falling, [None, None]);
         assert_eq!(w.reasons, [Reason::Drift(Drift::PerAmpere)]);
@@ -417,7 +428,7 @@ mod tests {
             day: Day::parse("2026-05-01"),
             distance: 1.0,
             reversals: 0,
-            beyond: 0,
+            beyond: Some(0),
             per_ampere: None,
         };
         assert!(watch(&late, &[log], [None, None]).due.unwrap().overdue);
