@@ -19,16 +19,21 @@ pub struct Due {
 
 /// Metres after hand-over, and days.
 const CHECKS: [(f64, i64); 3] = [(20e3, 14), (100e3, 42), (500e3, 91)];
+/// A look counts for a check from this share of its distance or days on (common practice: a little early is no harm).
+const EARLY: f64 = 0.8;
 
 pub(super) fn due(cards: &[&Card], logs: &[Logged]) -> Option<Due> {
-    let start = cards.iter().rev().find(|c| c.hand_over || c.wheel_out).or(cards.first())?;
-    let last = cards.last()?;
+    let from = cards.iter().rposition(|c| c.hand_over || c.wheel_out).unwrap_or(0);
+    let (start, last) = (cards.get(from)?, cards.last()?);
+    let covers = |c: &Card, (metres, days): (f64, i64)| {
+        c.looked(cards)
+            && (c.odometer - start.odometer >= EARLY * metres || (c.day.0 - start.day.0) as f64 >= EARLY * days as f64)
+    };
+    let (metres, within) = CHECKS.into_iter().find(|check| !cards[from + 1..].iter().any(|c| covers(c, *check)))?;
     let now = logs.iter().filter_map(|l| l.day).chain([last.day]).max()?;
-    let ridden = last.odometer - start.odometer;
-    let days = last.day.0 - start.day.0;
-    // A card counts for the check whose distance or day it came nearest to before the next.
-    let done = cards.iter().filter(|c| c.day >= start.day && !c.hand_over && !core::ptr::eq(**c, *start)).count();
-    let (metres, within) = *CHECKS.get(done)?;
+    // A log of the card's own day may be from before it.
+    let since: f64 = logs.iter().filter(|l| l.day.is_some_and(|d| d > last.day)).map(|l| l.distance).sum();
+    let (ridden, days) = (last.odometer - start.odometer, last.day.0 - start.day.0);
     let pace = (days > 0 && ridden > 0.0).then(|| ridden / days as f64);
     let left = start.odometer + metres - last.odometer;
     Some(Due {
@@ -36,6 +41,6 @@ pub(super) fn due(cards: &[&Card], logs: &[Logged]) -> Option<Due> {
         odometer: start.odometer + metres,
         day: Day(start.day.0 + within),
         at_pace: pace.map(|p| Day(last.day.0 + (left.max(0.0) / p).ceil() as i64)),
-        overdue: left < 0.0 || now.0 > start.day.0 + within,
+        overdue: left < since || now.0 > start.day.0 + within,
     })
 }

@@ -419,6 +419,42 @@ mod tests {
         assert_eq!(watch(&[], &steady, [None, None]).decision, Decision::GoOn);
     }
 
+    /// Against the table of WORKSHOP 1.1: 20 km, 100 km, 500 km; 14, 42, 91 days.
+    #[test]
+    fn a_check_is_done_only_by_a_look_about_its_distance_or_day() {
+        let next = |cards: &[Card]| {
+            let all = [&[card("2026-03-10", 1000.0, [80.0, 80.0], 0.0)], cards].concat();
+            watch(&all, &[], [None, None]).due.map(|d| d.after / 1e3)
+        };
+        let look = |day: &str, km| card(day, km, [80.0, 80.0], 0.0);
+        assert_eq!(next(&[look("2026-03-12", 1003.0)]), Some(20.0), "came for a bell after 3 km");
+        assert_eq!(next(&[not_looked("2026-03-20", 1020.0)]), Some(20.0), "nobody looked");
+        assert_eq!(next(&[look("2026-03-20", 1019.0)]), Some(100.0));
+        assert_eq!(next(&[look("2026-03-24", 1005.0)]), Some(100.0), "the fortnight is over");
+        assert_eq!(next(&[look("2026-03-20", 1020.0), look("2026-03-22", 1024.0)]), Some(100.0));
+        assert_eq!(next(&[look("2026-03-20", 1110.0)]), Some(500.0), "late for the first, in time for the second");
+        assert_eq!(next(&[look("2026-06-09", 1200.0)]), None);
+    }
+
+    #[test]
+    fn kilometres_in_logs_after_the_last_card_count() {
+        let cards = [card("2026-03-10", 1000.0, [80.0, 80.0], 0.0)];
+        let overdue = |day: &str, km: f64| {
+            let log = Logged {
+                name: String::new(),
+                day: Day::parse(day),
+                distance: km * 1e3,
+                reversals: 0,
+                beyond: Some(0),
+                per_ampere: None,
+            };
+            watch(&cards, &[log.clone(), log], [None, None]).due.unwrap().overdue
+        };
+        assert!(overdue("2026-03-12", 11.0), "two rides of 11 km");
+        assert!(!overdue("2026-03-12", 9.0));
+        assert!(!overdue("2026-03-09", 11.0), "ridden before the hand-over");
+    }
+
     #[test]
     fn a_late_check_is_said() {
         let mut late = [card("2026-03-10", 1000.0, [80.0, 80.0], 0.0)];
