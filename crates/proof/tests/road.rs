@@ -303,6 +303,46 @@ fn validates_good_bikes_seldom_alarm() {
     assert!(alarms <= 10, "{alarms} of {bikes}");
 }
 
+/// Rows at a speed with the motor braking, ten a second.
+fn braking_at(speeds: impl Iterator<Item = f64>) -> Simulation {
+    let mut s = Simulation::new(BIKE, 10.0, 1);
+    for (i, v) in speeds.enumerate() {
+        let mut row = [f64::NAN; Channel::COUNT];
+        row[Channel::Speed as usize] = (v + 0.2 * (i as f64 / 8.0).sin()) / 3.6;
+        row[Channel::PhaseCurrent as usize] = -20.0;
+        s.rows.push((i as f64 / 10.0, row));
+    }
+    s
+}
+
+#[test]
+fn a_hold_that_runs_away_or_keeps_another_speed_is_not_seen() {
+    let shown = |setting: Option<f64>, speeds: &dyn Fn(f64) -> f64| {
+        let mut j = job();
+        if let Some(kmh) = setting {
+            choose(&mut j, list::HOLD_FASTEST.id(), kmh / 3.6, 0.0);
+        }
+        let (_, proof) = held_against(&j, &braking_at((0..900).map(|i| speeds(f64::from(i) / 10.0))));
+        of(&proof, Promised::HoldRipple)
+    };
+    let steady = |_: f64| 20.0;
+    let runs = |t: f64| 20.0 + (t - 70.0).clamp(0.0, 15.0);
+    for setting in [None, Some(20.0)] {
+        assert_eq!(shown(setting, &steady).shown, Shown::Seen);
+        let p = shown(setting, &runs);
+        assert_eq!(p.shown, Shown::Differs, "70 s at 20 km/h, then up to 35: {p:?}");
+        assert!((p.seen.unwrap().0 - 15.0).abs() < 0.5, "{p:?}");
+        // Half a minute is too short to be seen, but long enough to have failed.
+        assert_eq!(shown(setting, &|t| 20.0 + (t - 30.0).clamp(0.0, 15.0)).shown, Shown::Differs);
+        // The rider stops it with the hand brakes: the end of a hold.
+        assert_eq!(shown(setting, &|t| 20.0 - (t - 75.0).clamp(0.0, 15.0)).shown, Shown::Seen);
+    }
+    assert_eq!(shown(Some(16.0), &steady).shown, Shown::Differs, "4 km/h past its setting");
+    assert!(
+        matches!(shown(Some(30.0), &steady).shown, Shown::NotRidden(Unridden::OnlyTo(x)) if (x - 0.67).abs() < 0.02)
+    );
+}
+
 #[test]
 fn changes_of_direction_are_not_none_beyond_when_the_hold_is_not_known() {
     let j = job();

@@ -2,6 +2,7 @@
 
 mod coast;
 mod events;
+mod held;
 mod observe;
 mod plan;
 mod promise;

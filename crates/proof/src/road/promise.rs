@@ -6,13 +6,14 @@
 //! went to nine tenths of what is planned and the upper 95 % bound stays below what the link can take; a small `z` alone
 //! is no proof.
 
+use super::held::Swing;
 use super::plan::{Ground, cut_out_volts};
 use super::promised::{Promise, Promised, Shown, Unridden};
 use super::ride::{Ride, Window};
 use crate::fit::two_sided;
 use workbench::check::Check;
 use workbench::doubt::{Draws, normal_quantile};
-use workbench::fact::FactId;
+use workbench::fact::{FactId, list};
 use workbench::job::Job;
 use workbench::link::{Gap, Kind, Off, World};
 
@@ -353,7 +354,7 @@ impl Book<'_> {
             return Err(Unridden::NoEvent);
         }
         if self.centre.pack_resistance.is_none() {
-            return Err(Unridden::NotPlanned(Some(workbench::fact::list::PACK_RESISTANCE.id())));
+            return Err(Unridden::NotPlanned(Some(list::PACK_RESISTANCE.id())));
         }
         let planned = self.each(|g| rest + amperes * g.pack_resistance.unwrap_or(0.0));
         let seen = vec![volts; planned.len()];
@@ -399,26 +400,15 @@ impl Book<'_> {
     }
 
     fn hold_ripple(&self) -> Result<Pairing, Unridden> {
-        let seconds: f64 = self.ride.held.iter().map(|h| h.seconds).sum();
-        if seconds <= 0.0 {
-            return Err(Unridden::NoEvent);
-        }
-        if seconds < 60.0 {
-            return Err(Unridden::OnlyTo(seconds / 60.0));
-        }
-        let square = self.ride.held.iter().map(|h| h.seconds * h.ripple * h.ripple).sum::<f64>() / seconds;
-        let ripple = 3.6 * square.sqrt();
-        // A held speed swings over some five seconds, so that each such stretch counts as one reading.
-        let noise = ripple / (2.0 * seconds / 5.0).sqrt();
+        let Swing { seen, noise, events } = super::held::swing(self.job, self.ride)?;
         let planned = vec![RIPPLE; self.grounds.len()];
-        let seen = vec![ripple; planned.len()];
-        let events = self.ride.held.len();
+        let seen = vec![seen; planned.len()];
         Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: true })
     }
 
     fn fade_gone(&self) -> Result<Pairing, Unridden> {
         if self.centre.fade_gone.is_none() {
-            return Err(Unridden::NotPlanned(Some(workbench::fact::list::FADE_GONE.id())));
+            return Err(Unridden::NotPlanned(Some(list::FADE_GONE.id())));
         }
         let all = &self.ride.gone;
         if all.len() < 3 {
