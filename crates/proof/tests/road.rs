@@ -188,6 +188,7 @@ fn job() -> Job {
         (list::VOLTAGE_RATING.id(), 90.0, 0.0),
         (list::CLUTCH.id(), 1.0, 0.0),
         (list::HOLD_TEST.id(), 80.0, 0.0),
+        (list::DOWNHILL_SPEED.id(), 25.0 / 3.6, 0.0),
         (list::CELLS_PARALLEL.id(), 6.0, 0.0),
         (list::CELL_CHARGE.id(), 3.5, 0.0),
         (list::ELECTRONICS_CHARGE.id(), 25.0, 0.0),
@@ -262,6 +263,42 @@ fn braking_at_half_is_not_ridden_yet() {
     let (_, proof) = held_against(&j, &s);
     assert!(matches!(of(&proof, Promised::PeakBrake).shown, Shown::NotRidden(Unridden::OnlyTo(_))));
     assert!(matches!(of(&proof, Promised::HoldRipple).shown, Shown::NotRidden(_)));
+}
+
+/// As planned at every moment, but never near the job's own peaks.
+#[test]
+fn a_gentle_ride_shows_no_peaks() {
+    let j = job();
+    let mut s = Simulation::new(BIKE, 10.0, 3);
+    for _ in 0..10 {
+        s.go(60.0, 0.0, Rider::Drive(30.0), |v| v > 12.0 / 3.6);
+        s.go(2.0, 0.0, Rider::Coast, |_| false);
+        s.go(40.0, 0.0, Rider::Brake(30.0), |v| v < 1.0);
+    }
+    let (_, proof) = held_against(&j, &s);
+    for which in [Promised::ChargePeak, Promised::BusPeak] {
+        let p = of(&proof, which);
+        assert!(matches!(p.shown, Shown::NotRidden(Unridden::OnlyTo(x)) if x < 0.7), "{p:?}");
+        assert!(p.z.unwrap().abs() < proof.beyond, "as planned at what it did: {p:?}");
+    }
+}
+
+/// Warmed exactly as the plan says for that ride, which is far from the longest descent.
+#[test]
+fn a_lukewarm_motor_is_not_the_planned_heat() {
+    let j = job();
+    let mut s = test_ride(BIKE, 10.0, 7);
+    let n = s.rows.len() as f64;
+    let mut warm_by = |rise: f64| {
+        for (i, (_, row)) in s.rows.iter_mut().enumerate() {
+            row[Channel::MotorTemperature as usize] = 20.0 + rise * i as f64 / n;
+        }
+        of(&held_against(&j, &s).1, Promised::Heat)
+    };
+    let planned = warm_by(1.0).planned.unwrap().0;
+    let p = warm_by(planned);
+    assert!(planned > 8.0 && p.z.unwrap().abs() < 1.0, "{p:?}");
+    assert!(matches!(p.shown, Shown::NotRidden(Unridden::OnlyTo(_))), "{p:?}");
 }
 
 #[test]

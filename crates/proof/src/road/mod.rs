@@ -4,6 +4,7 @@ mod coast;
 mod events;
 mod held;
 mod observe;
+mod peaks;
 mod plan;
 mod promise;
 mod promised;
