@@ -66,13 +66,12 @@ pub fn run(path: &str, asked: &Asked) -> Exit {
         }
     };
     let known = bench::known(&job);
-    let usual = known.iter().find(|k| k.quantity == Quantity::DragConstant).map_or(0.0, |k| k.value);
     let result = check::check(&job);
     let allowed = advice::advise(&job, &result).hold_test;
     let holds: Vec<bench::Hold> = sheets.iter().flat_map(|s| s.holds.clone()).collect();
     let of = |when| sheets.iter().find(|s| s.when == when);
     let comparison = match (of(When::Before), of(When::After)) {
-        (Some(b), Some(a)) => Some(bench::compare(hub, b, a, usual)),
+        (Some(b), Some(a)) => Some(bench::compare(hub, b, a, &known)),
         _ => None,
     };
     let report = Report {
