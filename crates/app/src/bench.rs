@@ -66,13 +66,12 @@ pub fn run(path: &str, asked: &Asked) -> Exit {
         }
     };
     let known = bench::known(&job);
-    let usual = known.iter().find(|k| k.quantity == Quantity::DragConstant).map_or(0.0, |k| k.value);
     let result = check::check(&job);
     let allowed = advice::advise(&job, &result).hold_test;
     let holds: Vec<bench::Hold> = sheets.iter().flat_map(|s| s.holds.clone()).collect();
     let of = |when| sheets.iter().find(|s| s.when == when);
     let comparison = match (of(When::Before), of(When::After)) {
-        (Some(b), Some(a)) => Some(bench::compare(hub, b, a, usual)),
+        (Some(b), Some(a)) => Some(bench::compare(hub, b, a, &known)),
         _ => None,
     };
     let report = Report {
@@ -129,7 +128,7 @@ fn load_sheets(job: &Job, files: &[String]) -> Result<Vec<Sheet>, Exit> {
 }
 
 fn stops(r: &Report) -> bool {
-    r.comparison.as_ref().is_some_and(|c| c.outcome != Outcome::Same)
+    r.comparison.as_ref().is_some_and(|c| !matches!(c.outcome, Outcome::Same | Outcome::Look))
         || r.hold.as_ref().is_some_and(|h| h.finding != HoldFinding::Held || h.beyond_limit)
         || r.sessions.iter().any(|s| s.fit.is_err() && s.sheet.holds.is_empty())
 }
@@ -335,8 +334,10 @@ fn signed(x: f64) -> String {
 }
 
 fn outcome(c: &Comparison) -> String {
+    let row = |p: &Pair| format!("{}: {} → {}", pair_name(p), pair_value(p, p.before), pair_value(p, p.after));
     let why = match c.outcome {
         Outcome::Same => String::new(),
+        Outcome::Look => c.pairs.iter().filter(|p| p.says == Says::Look).map(row).collect::<Vec<_>>().join("; "),
         Outcome::NotKnown => match &c.drag {
             Some(d) => words::fill("bench.too-coarse", &[("notice", &figure(d.would_notice))]),
             None => words::text("bench.no-pair"),
@@ -348,9 +349,10 @@ fn outcome(c: &Comparison) -> String {
                 .into_iter()
                 .collect();
             let rows = c.pairs.iter().filter(|p| p.says == Says::Stop && (rises.is_none() || p.item != Item::NoLoad));
-            all.extend(
-                rows.map(|p| format!("{}: {} → {}", pair_name(p), pair_value(p, p.before), pair_value(p, p.after))),
-            );
+            all.extend(rows.map(|p| {
+                let key = if p.item == Item::Wires { "bench.stop-wires" } else { "bench.stop-row" };
+                words::fill(key, &[("row", &row(p))])
+            }));
             all.join("; ")
         }
     };

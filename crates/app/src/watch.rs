@@ -107,7 +107,7 @@ fn text(job: &Job, w: &Watch, cards: &[Card], logs: &[Logged]) -> String {
             ("logs", &logs.len().to_string()),
             ("km", &figure(w.logged / 1e3)),
             ("reversals", &w.reversals.to_string()),
-            ("beyond", &w.beyond.to_string()),
+            ("beyond", &w.beyond.map_or_else(|| words::text("app.not-known"), |n| n.to_string())),
         ],
     ));
     out.push_str("\n\n");

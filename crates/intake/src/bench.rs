@@ -5,7 +5,7 @@ use crate::diagnostic::Diagnostic;
 use crate::job::{nearest, problem};
 use core::ops::Range;
 use proof::bench::{BackEmf, Feel, Hold, Lever, NoLoad, Pull, Sheet, SpinDown, Taken, Turned, When, Wires};
-use proof::follow::{Card, Day};
+use proof::follow::{Card, Day, Done};
 use quantity::text::{self, Decimal, Spread};
 use std::io::{self, Read};
 use std::path::Path;
@@ -139,8 +139,8 @@ pub(crate) const CARD_KEYS: [&str; 13] = [
     "wheel_out",
     "decimal_comma",
     "notes",
-    // What the workshop did then, and how the faces looked: for people, nothing is worked out from them.
     "decision",
+    // How the faces looked: for people, nothing is worked out from it.
     "faces",
     "marks",
     "left_nut",
@@ -274,6 +274,8 @@ impl Reader<'_> {
         }
         let nuts = ["left_nut", "right_nut"].map(|key| self.maybe(table, &NUT, key).map(|t| t.value));
         let pull = table.get("pull").and_then(|_| self.weight(table, &PULL_MASS, &PULL_FORCE, 0..0));
+        let done =
+            table.get("decision").and_then(|_| self.choice(table, "decision", &Done::ALL.map(Done::token), 0..0));
         let flag = |r: &mut Self, key| r.flag(table, key).unwrap_or(false);
         Card {
             name: name.to_owned(),
@@ -285,6 +287,7 @@ impl Reader<'_> {
             pull: pull.map(|t| (t.value, t.sigma)),
             wheel_out: flag(self, "wheel_out"),
             hand_over: flag(self, "hand_over"),
+            done: done.map(|i| Done::ALL[i]),
         }
     }
 

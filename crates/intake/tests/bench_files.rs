@@ -2,7 +2,7 @@
 
 use intake::{load_bench, load_card, load_job, read_bench, read_card, render};
 use proof::bench::{Turned, When};
-use proof::follow::Day;
+use proof::follow::{Day, Done};
 use std::path::{Path, PathBuf};
 
 fn demo() -> PathBuf {
@@ -59,9 +59,11 @@ fn come_back_cards_load_and_a_day_must_be_one() {
     let card = load_card(&demo().join("come-back/0117-2.toml"), &[]).unwrap();
     assert_eq!((card.day, card.odometer), (Day::parse("2026-03-16").unwrap(), 1_225_000.0));
     assert_eq!((card.nuts, card.moved), ([Some(78.0), Some(76.0)], [Some(0.0); 4]));
-    let text = "job = \"1\"\ndate = \"31 June\"\nodometer = \"5 h\"\n[marks]\nleft_nut = \"12 °\"\nbolt = \"1 °\"\n";
+    let text = "job = \"1\"\ndate = \"2026-03-16\"\nodometer = \"5 km\"\ndecision = \"opened\"\n";
+    assert_eq!(read_card(text, "c", &[]).unwrap().done, Some(Done::Opened));
+    let text = "job = \"1\"\ndate = \"31 June\"\nodometer = \"5 h\"\ndecision = \"stopp\"\n[marks]\nleft_nut = \"12 °\"\nbolt = \"1 °\"\n";
     let shown = render("c.toml", text, &read_card(text, "c", &[]).unwrap_err());
-    for place in ["c.toml:2:8", "c.toml:3:12", "c.toml:6:1"] {
+    for place in ["c.toml:2:8", "c.toml:3:12", "c.toml:4:12", "c.toml:7:1"] {
         assert!(shown.contains(place), "{place} in\n{shown}");
     }
 }

@@ -25,7 +25,12 @@ pub struct Kept {
 }
 
 /// What the workshop can do with a bike that came back.
-pub const DECISIONS: [&str; 4] = ["go-on", "retightened", "opened", "stop"];
+pub const DECISIONS: [&str; 4] = [
+    follow::Done::GoOn.token(),
+    follow::Done::Retightened.token(),
+    follow::Done::Opened.token(),
+    follow::Done::Stop.token(),
+];
 
 /// All cards of a bike, oldest first; a card that was taken back is an empty text.
 pub fn cards(app: &App, number: &str, rack: &[Tool]) -> Result<Vec<Kept>, Fail> {
@@ -53,9 +58,7 @@ pub fn watch(bike: &Bike, cards: &[Kept]) -> Watch {
 
 /// Whether the last card found something that other bikes may have too.
 pub fn found(cards: &[Kept], watch: &Watch) -> bool {
-    cards.last().is_some_and(|k| {
-        !k.card.hand_over && (watch.decision == Decision::Stop || ["opened", "stop"].contains(&k.decision.as_str()))
-    })
+    cards.last().is_some_and(|k| !k.card.hand_over && watch.decision == Decision::Stop)
 }
 
 /// Today, by the clock of the shop's computer (its day begins at midnight UTC).

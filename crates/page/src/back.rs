@@ -15,7 +15,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jobbook::Edit;
 use jobbook::edit;
 use maud::{Markup, html};
-use proof::follow::{Drift, Mark, Watch};
+use proof::follow::{Decision, Drift, Mark, Watch};
 use workbench::words::{fill, text};
 
 /// What is measured at a re-check: name of the field, key of the card, unit.
@@ -63,8 +63,13 @@ fn says(ctx: &Ctx, bike: &Bike, cards: &[Kept], w: &Watch) -> Result<Markup, Fai
     let all = if after::found(cards, w) { after::out(&ctx.app)? } else { Vec::new() };
     let own = all.iter().find(|o| o.number == bike.number());
     let alike = own.map(|o| after::alike(o, &all)).unwrap_or_default();
+    let state = match w.decision {
+        Decision::GoOn => "holds",
+        Decision::NotKnown => "not-known",
+        Decision::Retighten | Decision::Stop => "fails",
+    };
     Ok(html! {
-        section.verdict data-state=(if w.decision == proof::follow::Decision::GoOn { "holds" } else { "fails" }) { div {
+        section.verdict data-state=(state) { div {
             @if came { p.word { (text(&format!("watch.decision.{}", w.decision.token()))) } }
             ul { @for r in &w.reasons { li { (r.sentence()) } } }
             @if came && let Some(k) = cards.last() && !k.decision.is_empty() {

@@ -124,6 +124,8 @@ async fn a_good_card_goes_on_and_names_the_next_check() {
         ("odometer", "1225".into()),
         ("left-nut", "78".into()),
         ("right-nut", "78".into()),
+        ("mark-left-nut", "0".into()),
+        ("mark-right-nut", "0".into()),
         ("decision", "go-on".into()),
     ];
     let card: Vec<(&str, &str)> = card.iter().map(|(k, v): &(&str, String)| (*k, v.as_str())).collect();
@@ -132,6 +134,25 @@ async fn a_good_card_goes_on_and_names_the_next_check() {
     assert!(page.contains("Go on."), "{page}");
     assert!(page.contains("100 km check") && page.contains(&Day(today().0 - 10 + 42).text()), "{page}");
     assert!(!page.contains("Look for the same"));
+}
+
+/// Day, odometer and what was done: what the workshop did weighs, what nobody looked at does not hold.
+#[tokio::test]
+async fn a_card_without_a_look_never_heads_the_page_with_go_on() {
+    for (done, head, state) in [
+        ("go-on", "Can&#39;t say yet", "not-known"),
+        ("stop", "Stop riding: wheel out", "fails"),
+        ("opened", "Stop riding: wheel out", "fails"),
+    ] {
+        let client = Client::demo();
+        hand_over(&client, "0117", &ago(10), "1204", "").await;
+        let card = [("date", ago(0)), ("odometer", "1225".into()), ("decision", done.into())];
+        let card: Vec<(&str, &str)> = card.iter().map(|(k, v): &(&str, String)| (*k, v.as_str())).collect();
+        client.form("/bikes/0117/back", &card).await;
+        let page = client.get("/bikes/0117/back").await.text;
+        assert!(page.replace('\'', "&#39;").contains(head) && !page.contains("Go on."), "{done}: {page}");
+        assert!(page.contains(&format!("class=\"verdict\" data-state=\"{state}\"")), "{done}: {page}");
+    }
 }
 
 #[tokio::test]

@@ -188,6 +188,7 @@ fn job() -> Job {
         (list::VOLTAGE_RATING.id(), 90.0, 0.0),
         (list::CLUTCH.id(), 1.0, 0.0),
         (list::HOLD_TEST.id(), 80.0, 0.0),
+        (list::DOWNHILL_SPEED.id(), 25.0 / 3.6, 0.0),
         (list::CELLS_PARALLEL.id(), 6.0, 0.0),
         (list::CELL_CHARGE.id(), 3.5, 0.0),
         (list::ELECTRONICS_CHARGE.id(), 25.0, 0.0),
@@ -264,6 +265,42 @@ fn braking_at_half_is_not_ridden_yet() {
     assert!(matches!(of(&proof, Promised::HoldRipple).shown, Shown::NotRidden(_)));
 }
 
+/// As planned at every moment, but never near the job's own peaks.
+#[test]
+fn a_gentle_ride_shows_no_peaks() {
+    let j = job();
+    let mut s = Simulation::new(BIKE, 10.0, 3);
+    for _ in 0..10 {
+        s.go(60.0, 0.0, Rider::Drive(30.0), |v| v > 12.0 / 3.6);
+        s.go(2.0, 0.0, Rider::Coast, |_| false);
+        s.go(40.0, 0.0, Rider::Brake(30.0), |v| v < 1.0);
+    }
+    let (_, proof) = held_against(&j, &s);
+    for which in [Promised::ChargePeak, Promised::BusPeak] {
+        let p = of(&proof, which);
+        assert!(matches!(p.shown, Shown::NotRidden(Unridden::OnlyTo(x)) if x < 0.7), "{p:?}");
+        assert!(p.z.unwrap().abs() < proof.beyond, "as planned at what it did: {p:?}");
+    }
+}
+
+/// Warmed exactly as the plan says for that ride, which is far from the longest descent.
+#[test]
+fn a_lukewarm_motor_is_not_the_planned_heat() {
+    let j = job();
+    let mut s = test_ride(BIKE, 10.0, 7);
+    let n = s.rows.len() as f64;
+    let mut warm_by = |rise: f64| {
+        for (i, (_, row)) in s.rows.iter_mut().enumerate() {
+            row[Channel::MotorTemperature as usize] = 20.0 + rise * i as f64 / n;
+        }
+        of(&held_against(&j, &s).1, Promised::Heat)
+    };
+    let planned = warm_by(1.0).planned.unwrap().0;
+    let p = warm_by(planned);
+    assert!(planned > 8.0 && p.z.unwrap().abs() < 1.0, "{p:?}");
+    assert!(matches!(p.shown, Shown::NotRidden(Unridden::OnlyTo(_))), "{p:?}");
+}
+
 #[test]
 fn a_slow_log_leaves_peaks_not_ridden() {
     let j = job();
@@ -301,6 +338,61 @@ fn validates_good_bikes_seldom_alarm() {
     }
     eprintln!("{alarms} of {bikes} good bikes alarm");
     assert!(alarms <= 10, "{alarms} of {bikes}");
+}
+
+/// Rows at a speed with the motor braking, ten a second.
+fn braking_at(speeds: impl Iterator<Item = f64>) -> Simulation {
+    let mut s = Simulation::new(BIKE, 10.0, 1);
+    for (i, v) in speeds.enumerate() {
+        let mut row = [f64::NAN; Channel::COUNT];
+        row[Channel::Speed as usize] = (v + 0.2 * (i as f64 / 8.0).sin()) / 3.6;
+        row[Channel::PhaseCurrent as usize] = -20.0;
+        s.rows.push((i as f64 / 10.0, row));
+    }
+    s
+}
+
+#[test]
+fn a_hold_that_runs_away_or_keeps_another_speed_is_not_seen() {
+    let shown = |setting: Option<f64>, speeds: &dyn Fn(f64) -> f64| {
+        let mut j = job();
+        if let Some(kmh) = setting {
+            choose(&mut j, list::HOLD_FASTEST.id(), kmh / 3.6, 0.0);
+        }
+        let (_, proof) = held_against(&j, &braking_at((0..900).map(|i| speeds(f64::from(i) / 10.0))));
+        of(&proof, Promised::HoldRipple)
+    };
+    let steady = |_: f64| 20.0;
+    let runs = |t: f64| 20.0 + (t - 70.0).clamp(0.0, 15.0);
+    for setting in [None, Some(20.0)] {
+        assert_eq!(shown(setting, &steady).shown, Shown::Seen);
+        let p = shown(setting, &runs);
+        assert_eq!(p.shown, Shown::Differs, "70 s at 20 km/h, then up to 35: {p:?}");
+        assert!((p.seen.unwrap().0 - 15.0).abs() < 0.5, "{p:?}");
+        // Half a minute is too short to be seen, but long enough to have failed.
+        assert_eq!(shown(setting, &|t| 20.0 + (t - 30.0).clamp(0.0, 15.0)).shown, Shown::Differs);
+        // The rider stops it with the hand brakes: the end of a hold.
+        assert_eq!(shown(setting, &|t| 20.0 - (t - 75.0).clamp(0.0, 15.0)).shown, Shown::Seen);
+    }
+    assert_eq!(shown(Some(16.0), &steady).shown, Shown::Differs, "4 km/h past its setting");
+    assert!(
+        matches!(shown(Some(30.0), &steady).shown, Shown::NotRidden(Unridden::OnlyTo(x)) if (x - 0.67).abs() < 0.02)
+    );
+}
+
+#[test]
+fn changes_of_direction_are_not_none_beyond_when_the_hold_is_not_known() {
+    let j = job();
+    let ride = test_ride(BIKE, 10.0, 6).ride(steer(&j).unwrap());
+    assert!(ride.reversal_count > 5);
+    let mut c = check::check(&j);
+    let known = reversals_beyond(&j, &c, &ride).unwrap();
+    let hold = c.links.iter_mut().find(|l| l.link.kind == workbench::link::Kind::AxleHold).unwrap();
+    assert_eq!(known.is_some(), hold.load.is_some());
+    hold.load = None;
+    assert_eq!(reversals_beyond(&j, &c, &ride).unwrap(), None);
+    let nothing = Observer::new(steer(&j).unwrap()).finish();
+    assert_eq!(reversals_beyond(&j, &c, &nothing).unwrap(), Some(0));
 }
 
 #[test]

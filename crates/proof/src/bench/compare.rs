@@ -4,8 +4,8 @@
 //! (PHYSICS-DETAIL E15): whether the drag rose is judged on points at which the motor turns the wheel, at equal speed,
 //! supply and hub temperature. Pulling backwards turns the rotor with a free clutch too and is the second witness.
 
-use super::layout::Hub;
-use super::sheet::{Feel, NoLoad, Sheet, Taken, Turned};
+use super::layout::{Hub, Known, Quantity};
+use super::sheet::{Feel, NoLoad, Pull, Sheet, Taken, Turned};
 use crate::fit::two_sided;
 
 /// What a pair is about.
@@ -100,6 +100,8 @@ pub struct Pair {
 pub enum Outcome {
     /// Same as before.
     Same,
+    /// Nothing worse beyond doubt, but a row is to be looked at.
+    Look,
     /// Stop, open it.
     Stop,
     /// Nothing that may be compared tells the drag, or too coarsely.
@@ -111,6 +113,7 @@ impl Outcome {
     pub const fn token(self) -> &'static str {
         match self {
             Self::Same => "same",
+            Self::Look => "look",
             Self::Stop => "stop",
             Self::NotKnown => "not-known",
         }
@@ -151,11 +154,11 @@ const COARSE: f64 = 0.5;
 const COPPER: f64 = 0.003_93;
 const NEODYMIUM: f64 = -0.0011;
 
-/// Compares two sessions. `usual_drag` is the constant drag at the rotor in N·m that the job expects.
-pub fn compare(hub: Hub, before: &Sheet, after: &Sheet, usual_drag: f64) -> Comparison {
+/// Compares two sessions. `known` is what the job says of the hub.
+pub fn compare(hub: Hub, before: &Sheet, after: &Sheet, known: &[Known]) -> Comparison {
+    let usual_drag = known.iter().find(|k| k.quantity == Quantity::DragConstant).map_or(0.0, |k| k.value);
     let mut pairs = Vec::new();
-    let mut drag = Vec::new();
-    no_load(hub, before, after, &mut pairs, &mut drag);
+    let drag = no_load(hub, known, before, after, &mut pairs);
     pulls(before, after, &mut pairs);
     wires(before, after, &mut pairs);
     back_emf(before, after, &mut pairs);
@@ -177,8 +180,10 @@ pub fn compare(hub: Hub, before: &Sheet, after: &Sheet, usual_drag: f64) -> Comp
     }
     let drag = combine(&drag);
     let stopped = pairs.iter().any(|p| p.says == Says::Stop) || drag.is_some_and(|d| d.newton_metres > d.half);
+    let looks = pairs.iter().any(|p| p.says == Says::Look);
     let outcome = match drag {
         _ if stopped => Outcome::Stop,
+        Some(d) if d.would_notice <= COARSE * usual_drag.max(0.05) && looks => Outcome::Look,
         Some(d) if d.would_notice <= COARSE * usual_drag.max(0.05) => Outcome::Same,
         _ => Outcome::NotKnown,
     };
@@ -207,7 +212,9 @@ fn judge(pairs: &mut [Pair]) {
             Item::NoLoad | Item::Pull | Item::Runout => change > 0.0,
             // Less volts per speed: the magnets were too hot.
             Item::BackEmf => change < 0.0,
-            _ => false,
+            // Less is a shorted turn or a chafed cable, more a joint that came loose: locking changes neither.
+            Item::Wires => true,
+            Item::SpinDown | Item::Feel => false,
         };
         // A hair's breadth, so that a change printed as large as its doubt is looked at.
         p.says = if change.abs() > beyond * p.half && worse {
@@ -223,8 +230,19 @@ fn judge(pairs: &mut [Pair]) {
 fn warmth(before: &Sheet, after: &Sheet) -> Option<&'static str> {
     match (before.celsius, after.celsius) {
         (Some(b), Some(a)) if (a - b).abs() > NEAR_CELSIUS => Some("other-temperature"),
+        (Some(_), None) | (None, Some(_)) => Some("no-temperature"),
         _ => None,
     }
+}
+
+/// Readings of the same point before, as one. Repeating them does not make them better: what is off in all stays in all.
+fn mean<'a>(all: impl Iterator<Item = &'a Taken>) -> Option<Taken> {
+    let all: Vec<&Taken> = all.collect();
+    let first = *all.first()?;
+    let of = |f: fn(&Taken) -> f64| all.iter().map(|t| f(t)).sum::<f64>() / all.len() as f64;
+    let one_tool = all.iter().all(|t| t.tool == first.tool);
+    let tool = if one_tool { first.tool.clone() } else { Some(String::new()) };
+    Some(Taken { value: of(|t| t.value), sigma: of(|t| t.sigma), gain: of(|t| t.gain), tool })
 }
 
 fn same(a: f64, b: f64, share: f64) -> bool {
@@ -248,38 +266,41 @@ fn point_name(n: &NoLoad) -> String {
     }
 }
 
-fn no_load(hub: Hub, before: &Sheet, after: &Sheet, pairs: &mut Vec<Pair>, drag: &mut Vec<(f64, f64)>) {
-    for b in &before.no_load {
-        let Some(a) = after.no_load.iter().find(|a| same_point(b, a)) else {
-            pairs.push(refused(Item::NoLoad, point_name(b), b.amperes.value, f64::NAN, "no-partner"));
-            continue;
+/// Each point after locking against all that were the same before; gives the changes of drag with half of their intervals.
+fn no_load(hub: Hub, known: &[Known], before: &Sheet, after: &Sheet, pairs: &mut Vec<Pair>) -> Vec<(f64, f64)> {
+    let mut drag = Vec::new();
+    for b in before.no_load.iter().filter(|b| !after.no_load.iter().any(|a| same_point(b, a))) {
+        pairs.push(refused(Item::NoLoad, point_name(b), b.amperes.value, f64::NAN, "no-partner"));
+    }
+    for a in &after.no_load {
+        let alike: Vec<&NoLoad> = before.no_load.iter().filter(|b| same_point(b, a)).collect();
+        let near = |b: &&&NoLoad| same(b.supply_volts.value, a.supply_volts.value, NEAR_SUPPLY);
+        let used: Vec<&NoLoad> = alike.iter().filter(near).copied().collect();
+        let why = match (alike.first(), used.first()) {
+            (None, _) => Some((f64::NAN, "no-partner")),
+            (Some(b), None) => Some((b.amperes.value, "other-supply")),
+            (_, Some(b)) => warmth(before, after).map(|why| (b.amperes.value, why)),
         };
-        let why = if same(b.supply_volts.value, a.supply_volts.value, NEAR_SUPPLY) {
-            warmth(before, after)
-        } else {
-            Some("other-supply")
-        };
-        if let Some(why) = why {
-            pairs.push(refused(Item::NoLoad, point_name(b), b.amperes.value, a.amperes.value, why));
+        if let Some((b, why)) = why {
+            pairs.push(refused(Item::NoLoad, point_name(a), b, a.amperes.value, why));
             continue;
         }
-        let row = pair(Item::NoLoad, point_name(b), &b.amperes, &a.amperes);
-        if let Some(speed) = rotor_speed(hub, before, b) {
-            let watts = a.amperes.value * a.supply_volts.value - b.amperes.value * b.supply_volts.value;
-            drag.push((watts / speed, row.half * b.supply_volts.value / speed));
+        let amperes = mean(used.iter().map(|b| &b.amperes));
+        let volts = mean(used.iter().map(|b| &b.supply_volts));
+        let (Some(amperes), Some(volts), Some(first)) = (amperes, volts, used.first()) else { continue };
+        let row = pair(Item::NoLoad, point_name(a), &amperes, &a.amperes);
+        if let Some(speed) = rotor_speed(hub, known, before, first) {
+            let watts = a.amperes.value * a.supply_volts.value - amperes.value * volts.value;
+            drag.push((watts / speed, row.half * volts.value / speed));
         }
         pairs.push(row);
     }
-    for a in &after.no_load {
-        if !before.no_load.iter().any(|b| same_point(b, a)) {
-            pairs.push(refused(Item::NoLoad, point_name(a), f64::NAN, a.amperes.value, "no-partner"));
-        }
-    }
+    drag
 }
 
-/// Rotor speed of a point; from the motor volts with the usual flux where the speed was not read.
-fn rotor_speed(hub: Hub, sheet: &Sheet, n: &NoLoad) -> Option<f64> {
-    let layout = super::layout::Layout::new(hub, sheet, &[]);
+/// Rotor speed of a point; from the motor volts with the job's flux where the speed was not read.
+fn rotor_speed(hub: Hub, known: &[Known], sheet: &Sheet, n: &NoLoad) -> Option<f64> {
+    let layout = super::layout::Layout::new(hub, sheet, known);
     let start: Vec<f64> = layout.unknowns.iter().map(|u| u.start).collect();
     let speed = match (&n.wheel_speed, &n.motor_volts) {
         (Some(w), _) => w.value * hub.reduction,
@@ -306,22 +327,27 @@ fn combine(points: &[(f64, f64)]) -> Option<DragChange> {
 }
 
 fn pulls(before: &Sheet, after: &Sheet, pairs: &mut Vec<Pair>) {
-    for b in &before.pulls {
-        let name = b.turned.token().to_owned();
-        let Some(a) = after.pulls.iter().find(|a| a.turned == b.turned && a.plugged == b.plugged) else {
-            pairs.push(refused(Item::Pull, name, b.newtons.value, f64::NAN, "no-partner"));
+    let alike = |b: &Pull, a: &Pull| a.turned == b.turned && a.plugged == b.plugged;
+    for b in before.pulls.iter().filter(|b| !after.pulls.iter().any(|a| alike(b, a))) {
+        pairs.push(refused(Item::Pull, b.turned.token().to_owned(), b.newtons.value, f64::NAN, "no-partner"));
+    }
+    for a in &after.pulls {
+        let name = a.turned.token().to_owned();
+        let partners = before.pulls.iter().filter(|b| alike(b, a)).map(|b| &b.newtons);
+        let Some(b) = mean(partners) else {
+            pairs.push(refused(Item::Pull, name, f64::NAN, a.newtons.value, "no-partner"));
             continue;
         };
-        let why = if !before.turns_rotor(b.turned) || !after.turns_rotor(a.turned) {
+        let why = if !before.turns_rotor(a.turned) || !after.turns_rotor(a.turned) {
             Some("free-clutch")
-        } else if b.plugged {
+        } else if a.plugged {
             Some("plugged")
         } else {
             warmth(before, after)
         };
         pairs.push(match why {
-            Some(why) => refused(Item::Pull, name, b.newtons.value, a.newtons.value, why),
-            None => pair(Item::Pull, name, &b.newtons, &a.newtons),
+            Some(why) => refused(Item::Pull, name, b.value, a.newtons.value, why),
+            None => pair(Item::Pull, name, &b, &a.newtons),
         });
     }
 }
@@ -371,7 +397,11 @@ fn back_emf(before: &Sheet, after: &Sheet, pairs: &mut Vec<Pair>) {
         pairs.push(refused(Item::BackEmf, Turned::Forwards.token().to_owned(), value, f64::NAN, "free-clutch"));
     }
     if let (Some(b), Some(a)) = (volts_per_speed(before), volts_per_speed(after)) {
-        pairs.push(pair(Item::BackEmf, String::new(), &b, &a));
+        pairs.push(if before.celsius.is_none() != after.celsius.is_none() {
+            refused(Item::BackEmf, String::new(), b.value, a.value, "no-temperature")
+        } else {
+            pair(Item::BackEmf, String::new(), &b, &a)
+        });
     }
 }
 

@@ -38,6 +38,7 @@ pub(super) struct HeldNow {
     n: f64,
     mean: f64,
     squares: f64,
+    away: f64,
     height: f64,
     last_height: f64,
     last: f64,
@@ -203,16 +204,24 @@ impl Observer {
             n: 0.0,
             mean: speed,
             squares: 0.0,
+            away: 0.0,
             height,
             last_height: height,
             last: f.time,
         });
-        if (speed - h.mean).abs() > HELD_NEAR {
+        let off = speed - h.mean;
+        // Once held, faster with the motor still braking is a hold that failed, not one that ended.
+        if off > HELD_NEAR && h.last - h.begin >= HELD_SECONDS {
+            h.away = h.away.max(off);
+        }
+        if h.away > 0.0 && off > -HELD_NEAR {
+            return;
+        }
+        if off.abs() > HELD_NEAR {
             self.end_hold();
             return;
         }
         h.n += 1.0;
-        let off = speed - h.mean;
         h.mean += off / h.n;
         h.squares += off * (speed - h.mean);
         h.last = f.time;
@@ -228,6 +237,7 @@ impl Observer {
                 seconds: h.last - h.begin,
                 speed: h.mean,
                 ripple: 2.0 * (h.squares / (h.n - 1.0).max(1.0)).sqrt(),
+                away: h.away,
                 dropped: h.height - h.last_height,
             });
         }

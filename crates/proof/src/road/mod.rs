@@ -2,7 +2,9 @@
 
 mod coast;
 mod events;
+mod held;
 mod observe;
+mod peaks;
 mod plan;
 mod promise;
 mod promised;

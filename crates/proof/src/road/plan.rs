@@ -193,22 +193,23 @@ pub fn rolling(job: &Job, mass: Option<(f64, f64)>) -> Result<Rolling, Gap> {
     })
 }
 
-/// Changes of direction in which both peaks went beyond what the faces hold at the job's confidence step.
+/// Changes of direction in which both peaks went beyond what the faces hold at the job's confidence step; none where there
+/// were some and the hold cannot be worked out.
 ///
 /// # Errors
 /// [`Gap`] for a fact that is missing.
-pub fn reversals_beyond(job: &Job, check: &Check, ride: &Ride) -> Result<u64, Gap> {
+pub fn reversals_beyond(job: &Job, check: &Check, ride: &Ride) -> Result<Option<u64>, Gap> {
     let values = job.middle();
     let ground = Ground::new(&World::new(&values, job.arms, &Off), None)?;
     let hold = check.links.iter().find(|l| l.link.kind == Kind::AxleHold).and_then(|l| l.load);
-    let Some(hold) = hold.map(|l| l.capacity) else { return Ok(0) };
+    let Some(hold) = hold.map(|l| l.capacity) else { return Ok(ride.reversals.is_empty().then_some(0)) };
     let beyond = |r: &&Reversal| {
         let driven = PhaseCurrent::amperes(r.drive_amperes.max(0.0));
         let drive = ground.machine.wheel_torque_at(Direction::Drive, driven, RotorSpeed::ZERO).as_newton_metres();
         // Drag grows little with speed: judged at the speed at which braking is strongest in town.
         drive > hold && ground.brake_torque(r.brake_amperes, 5.0) > hold
     };
-    Ok(ride.reversals.iter().filter(beyond).count() as u64)
+    Ok(Some(ride.reversals.iter().filter(beyond).count() as u64))
 }
 
 /// Volts at which the fullest cell group reaches its cut-out.

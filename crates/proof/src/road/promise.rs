@@ -3,16 +3,18 @@
 //! Every promise is worked out in the same draws of all facts, the seen value too where it needs facts (a torque from
 //! slowing needs the mass): a fact that both share enters once. `z = mean(seen − planned)/√(var(seen − planned) + noise²)`
 //! against the two-sided 5 % point for all promises together (Bonferroni). A promise counts as *seen* only if the ride
-//! went to nine tenths of what is planned and the upper 95 % bound stays below what the link can take; a small `z` alone
+//! went to nine tenths of what is planned, at the ride's own speed and charge and of the job's own peak, and the upper 95 % bound stays below what the link can take; a small `z` alone
 //! is no proof.
 
+use super::held::Swing;
+use super::peaks::Peaks;
 use super::plan::{Ground, cut_out_volts};
 use super::promised::{Promise, Promised, Shown, Unridden};
 use super::ride::{Ride, Window};
 use crate::fit::two_sided;
 use workbench::check::Check;
 use workbench::doubt::{Draws, normal_quantile};
-use workbench::fact::FactId;
+use workbench::fact::{FactId, list};
 use workbench::job::Job;
 use workbench::link::{Gap, Kind, Off, World};
 
@@ -55,6 +57,8 @@ struct Pairing {
     highest: Option<f64>,
     /// Only more than planned differs.
     one_sided: bool,
+    /// To which share of the job's own peak the ride went; 1 where there is none.
+    reach: f64,
 }
 
 /// Holds a ride against the plan. `mass` replaces the job's usual load, in kg.
@@ -74,7 +78,8 @@ pub fn prove(job: &Job, check: &Check, ride: &Ride, mass: Option<f64>) -> Result
             Ground::new(&World::new(&values, job.arms, &Off), mass)
         })
         .collect::<Result<Vec<Ground>, Gap>>()?;
-    let book = Book { job, check, ride, centre, grounds };
+    let peaks = Peaks::new(job, &centre);
+    let book = Book { job, check, ride, centre, grounds, peaks };
     let worked: Vec<(Promised, Result<Pairing, Unridden>)> =
         Promised::ALL.into_iter().map(|p| (p, book.possible(p).and_then(|()| book.work(p)))).collect();
     let count = worked.iter().filter(|w| w.1.is_ok()).count().max(1);
@@ -125,13 +130,13 @@ fn judge(which: Promised, worked: Result<Pairing, Unridden>, beyond: f64) -> Pro
     let half = two_sided(0.95, f64::INFINITY);
     let seen_sd = (seen_sd * seen_sd + p.noise * p.noise).sqrt();
     let limit = p.limit.map(|l| (l, p.highest.unwrap_or(seen) + two_sided(0.90, f64::INFINITY) * seen_sd));
-    let reached = p.highest.unwrap_or(seen) / planned;
-    let shown = if !p.one_sided && reached < RIDDEN && z > -beyond {
-        Shown::NotRidden(Unridden::OnlyTo(reached))
-    } else if z.abs() > beyond {
+    let reached = (p.highest.unwrap_or(seen) / planned).min(p.reach);
+    let shown = if z.abs() > beyond {
         Shown::Differs
     } else if limit.is_some_and(|(l, upper)| upper > l) {
         Shown::TooNear
+    } else if !p.one_sided && reached < RIDDEN {
+        Shown::NotRidden(Unridden::OnlyTo(reached))
     } else {
         Shown::Seen
     };
@@ -164,6 +169,7 @@ struct Book<'a> {
     ride: &'a Ride,
     centre: Ground,
     grounds: Vec<Ground>,
+    peaks: Peaks,
 }
 
 impl Book<'_> {
@@ -264,6 +270,7 @@ impl Book<'_> {
             peaks.iter().map(|(w, n)| self.centre.torque_from_slowing(w) - luck(*n)).fold(f64::NEG_INFINITY, f64::max);
         // The highest of all events is lucky again, by the scatter between events.
         let between = self.slope_noise(first) * normal_quantile(((n - 0.375) / (n + 0.25)).max(0.5));
+        let strongest = used.iter().map(|(w, _)| w.brake_amperes).fold(0.0, f64::max);
         Ok(Pairing {
             planned,
             seen,
@@ -272,6 +279,7 @@ impl Book<'_> {
             limit: self.capacity(Kind::AxleHold),
             highest: Some(highest - between),
             one_sided: false,
+            reach: strongest / self.centre.planned_amperes(0.0, f64::NAN),
         })
     }
 
@@ -295,7 +303,7 @@ impl Book<'_> {
         let meter = METER * seen_mean;
         let noise = (slope * slope + scatter * scatter + meter * meter).sqrt();
         let events = events.len();
-        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: false })
+        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: false, reach: 1.0 })
     }
 
     /// What the flux linkage must be for the torque per ampere that was seen.
@@ -331,6 +339,7 @@ impl Book<'_> {
 
     fn charge_peak(&self) -> Result<Pairing, Unridden> {
         let top = self.strongest_charge().ok_or(Unridden::NoEvent)?;
+        let own_peak = self.peaks.charge.ok_or(Unridden::NotPlanned(None))?;
         let planned =
             self.each(|g| g.charge_amperes(g.planned_amperes(top.speed, top.bus_volts), top.speed, top.bus_volts));
         let seen = vec![self.ride.charge_peak; planned.len()];
@@ -344,6 +353,7 @@ impl Book<'_> {
             limit: self.capacity(Kind::ChargeAmps),
             highest: None,
             one_sided: false,
+            reach: self.ride.charge_peak / own_peak,
         })
     }
 
@@ -353,8 +363,9 @@ impl Book<'_> {
             return Err(Unridden::NoEvent);
         }
         if self.centre.pack_resistance.is_none() {
-            return Err(Unridden::NotPlanned(Some(workbench::fact::list::PACK_RESISTANCE.id())));
+            return Err(Unridden::NotPlanned(Some(list::PACK_RESISTANCE.id())));
         }
+        let (own_charge, own_bus) = self.peaks.charge.zip(self.peaks.bus).ok_or(Unridden::NotPlanned(None))?;
         let planned = self.each(|g| rest + amperes * g.pack_resistance.unwrap_or(0.0));
         let seen = vec![volts; planned.len()];
         let middle = self.job.middle();
@@ -368,6 +379,8 @@ impl Book<'_> {
             limit: cut_out_volts(&world),
             highest: None,
             one_sided: false,
+            // Volts alone are near the peak on any ride: it is the charging that lifts them.
+            reach: (amperes / own_charge).min(volts / own_bus),
         })
     }
 
@@ -393,32 +406,24 @@ impl Book<'_> {
             return Err(if mean > 0.0 { Unridden::OnlyTo(mean / 20.0) } else { Unridden::NoEvent });
         }
         let between = rises.iter().map(|(w, s)| (w - s).abs()).sum::<f64>() / rises.len() as f64;
+        let warmer = rises.iter().map(|(w, _)| w).sum::<f64>() / rises.len() as f64;
         let seen = vec![most - first; planned.len()];
         let noise = (between / 12f64.sqrt()).hypot(1.5);
-        Ok(Pairing { planned, seen, noise, events: 1, limit: None, highest: None, one_sided: false })
+        // Without a hill nothing is planned that would be hotter.
+        let reach = self.peaks.warmer.map_or(1.0, |own| warmer / own);
+        Ok(Pairing { planned, seen, noise, events: 1, limit: None, highest: None, one_sided: false, reach })
     }
 
     fn hold_ripple(&self) -> Result<Pairing, Unridden> {
-        let seconds: f64 = self.ride.held.iter().map(|h| h.seconds).sum();
-        if seconds <= 0.0 {
-            return Err(Unridden::NoEvent);
-        }
-        if seconds < 60.0 {
-            return Err(Unridden::OnlyTo(seconds / 60.0));
-        }
-        let square = self.ride.held.iter().map(|h| h.seconds * h.ripple * h.ripple).sum::<f64>() / seconds;
-        let ripple = 3.6 * square.sqrt();
-        // A held speed swings over some five seconds, so that each such stretch counts as one reading.
-        let noise = ripple / (2.0 * seconds / 5.0).sqrt();
+        let Swing { seen, noise, events } = super::held::swing(self.job, self.ride)?;
         let planned = vec![RIPPLE; self.grounds.len()];
-        let seen = vec![ripple; planned.len()];
-        let events = self.ride.held.len();
-        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: true })
+        let seen = vec![seen; planned.len()];
+        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: true, reach: 1.0 })
     }
 
     fn fade_gone(&self) -> Result<Pairing, Unridden> {
         if self.centre.fade_gone.is_none() {
-            return Err(Unridden::NotPlanned(Some(workbench::fact::list::FADE_GONE.id())));
+            return Err(Unridden::NotPlanned(Some(list::FADE_GONE.id())));
         }
         let all = &self.ride.gone;
         if all.len() < 3 {
@@ -429,7 +434,16 @@ impl Book<'_> {
         let planned = self.each(|g| 3.6 * g.fade_gone.unwrap_or(f64::NAN));
         let seen = vec![3.6 * usual; planned.len()];
         let noise = (3.6 * spread * 1.25 / (all.len() as f64).sqrt()).hypot(FADE_DEVIATION);
-        Ok(Pairing { planned, seen, noise, events: all.len(), limit: None, highest: None, one_sided: false })
+        Ok(Pairing {
+            planned,
+            seen,
+            noise,
+            events: all.len(),
+            limit: None,
+            highest: None,
+            one_sided: false,
+            reach: 1.0,
+        })
     }
 
     fn recovered(&self) -> Result<Pairing, Unridden> {
@@ -453,7 +467,7 @@ impl Book<'_> {
         // Losses of the controller itself (2 % at 95 %, common practice) and both meters.
         let noise = seen_wh * (2.0 * METER * METER + 0.01 * 0.01_f64).sqrt();
         let events = self.ride.brakings as usize;
-        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: false })
+        Ok(Pairing { planned, seen, noise, events, limit: None, highest: None, one_sided: false, reach: 1.0 })
     }
 
     fn drive_peak(&self) -> Result<Pairing, Unridden> {
@@ -469,7 +483,7 @@ impl Book<'_> {
         let noise = asked.drive_amperes * METER.hypot(0.5 * self.centre.tolerance);
         let events = self.ride.starts as usize;
         let limit = self.capacity(Kind::MotorCurrent);
-        Ok(Pairing { planned, seen, noise, events, limit, highest: None, one_sided: false })
+        Ok(Pairing { planned, seen, noise, events, limit, highest: None, one_sided: false, reach: 1.0 })
     }
 }
 

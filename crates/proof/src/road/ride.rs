@@ -60,6 +60,8 @@ pub struct Held {
     pub speed: f64,
     /// Twice the standard deviation of the speed, m/s.
     pub ripple: f64,
+    /// How far the speed rose above the mean when it ran away with the motor still braking, m/s; 0 if it was held.
+    pub away: f64,
     /// Height lost, m; not-a-number without heights.
     pub dropped: f64,
 }

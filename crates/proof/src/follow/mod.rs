@@ -1,62 +1,18 @@
 //! After hand-over: when to look again, whether the axle rocks, and what drifts.
 //!
 //! Re-checks are due 20 km, 100 km and 500 km or three months after hand-over, whichever comes first, and after every
-//! removal of the wheel (common practice). Trends are straight lines by least squares over the distance, each with its 95 %
-//! interval (Student), together at 5 % (Bonferroni).
+//! removal of the wheel (common practice).
 
-use crate::fit::two_sided;
+mod day;
+mod due;
+mod trend;
+
+pub use day::Day;
+pub use due::Due;
+pub use trend::{Drift, Trend};
+
 use workbench::say::figure;
 use workbench::words;
-
-/// A day, counted from 1970-01-01.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Day(pub i64);
-
-impl Day {
-    /// From year, month and day; none if there is no such day (years 1900 to 2200).
-    pub fn new(year: i64, month: i64, day: i64) -> Option<Self> {
-        if !(1900..=2200).contains(&year) || !(1..=12).contains(&month) || day < 1 || day > month_length(year, month) {
-            return None;
-        }
-        // Days from civil: the year begins in March, so that the leap day is its last.
-        let y = if month <= 2 { year - 1 } else { year };
-        let of_era = y.rem_euclid(400);
-        let of_year = (153 * ((month + 9) % 12) + 2) / 5 + day - 1;
-        Some(Self(y.div_euclid(400) * 146_097 + of_era * 365 + of_era / 4 - of_era / 100 + of_year - 719_468))
-    }
-
-    /// From `2026-03-05`.
-    pub fn parse(text: &str) -> Option<Self> {
-        let mut parts = text.trim().split('-').map(|p| p.parse::<i64>().ok());
-        let (y, m, d) = (parts.next()??, parts.next()??, parts.next()??);
-        if parts.next().is_some() { None } else { Self::new(y, m, d) }
-    }
-
-    /// Of seconds since 1970-01-01 00:00.
-    pub fn of_seconds(seconds: f64) -> Self {
-        Self((seconds / 86_400.0).floor() as i64)
-    }
-
-    /// As `2026-03-05`.
-    pub fn text(self) -> String {
-        let z = self.0 + 719_468;
-        let (era, of_era) = (z.div_euclid(146_097), z.rem_euclid(146_097));
-        let y = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
-        let of_year = of_era - (365 * y + y / 4 - y / 100);
-        let m = (5 * of_year + 2) / 153;
-        let (month, day) = (if m < 10 { m + 3 } else { m - 9 }, of_year - (153 * m + 2) / 5 + 1);
-        format!("{:04}-{month:02}-{day:02}", y + era * 400 + i64::from(month <= 2))
-    }
-}
-
-fn month_length(year: i64, month: i64) -> i64 {
-    match month {
-        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    }
-}
 
 /// A mark that can move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,6 +41,33 @@ impl Mark {
     }
 }
 
+/// What the workshop did with a bike that came back; its own decision.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Done {
+    /// Nothing: go on.
+    GoOn,
+    /// Retightened.
+    Retightened,
+    /// Opened; it is handed over anew.
+    Opened,
+    /// Riding stopped.
+    Stop,
+}
+
+impl Done {
+    /// All.
+    pub const ALL: [Self; 4] = [Self::GoOn, Self::Retightened, Self::Opened, Self::Stop];
+    /// Token of files and words.
+    pub const fn token(self) -> &'static str {
+        match self {
+            Self::GoOn => "go-on",
+            Self::Retightened => "retightened",
+            Self::Opened => "opened",
+            Self::Stop => "stop",
+        }
+    }
+}
+
 /// One come-back card; also the hand-over itself.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Card {
@@ -106,6 +89,16 @@ pub struct Card {
     pub wheel_out: bool,
     /// This is the hand-over.
     pub hand_over: bool,
+    /// What the workshop did.
+    pub done: Option<Done>,
+}
+
+impl Card {
+    /// Whether both nuts were tried and all marks seen that this bike has: those of the nuts, and what any card tells of.
+    fn looked(&self, cards: &[&Card]) -> bool {
+        let there = |i: usize| i < 2 || cards.iter().any(|c| c.moved[i].is_some());
+        self.nuts.iter().all(Option::is_some) && (0..4).all(|i| self.moved[i].is_some() || !there(i))
+    }
 }
 
 /// One ride's share in the watch.
@@ -119,60 +112,10 @@ pub struct Logged {
     pub distance: f64,
     /// Times driven and then braked.
     pub reversals: u64,
-    /// Those in which both peaks went beyond what the faces hold, at its low end.
-    pub beyond: u64,
+    /// Those in which both peaks went beyond what the faces hold, at its low end; none if what they hold is not known.
+    pub beyond: Option<u64>,
     /// Braking torque per motor ampere with half of its interval.
     pub per_ampere: Option<(f64, f64)>,
-}
-
-/// What drifts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drift {
-    /// Torque at which the left nut first moves.
-    LeftNut,
-    /// The right one.
-    RightNut,
-    /// Backward pull.
-    Pull,
-    /// Braking torque per ampere.
-    PerAmpere,
-}
-
-impl Drift {
-    /// Token of JSON and words.
-    pub const fn token(self) -> &'static str {
-        match self {
-            Self::LeftNut => "left-nut",
-            Self::RightNut => "right-nut",
-            Self::Pull => "pull",
-            Self::PerAmpere => "per-ampere",
-        }
-    }
-    /// Unit.
-    pub const fn unit(self) -> &'static str {
-        match self {
-            Self::LeftNut | Self::RightNut => "N·m",
-            Self::Pull => "N",
-            Self::PerAmpere => "N·m/A",
-        }
-    }
-}
-
-/// A straight line through readings over the distance.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Trend {
-    /// Of what.
-    pub of: Drift,
-    /// First and last reading.
-    pub ends: (f64, f64),
-    /// Change over the whole distance.
-    pub change: f64,
-    /// Half of its interval, for all trends together at 5 %; infinite with two readings.
-    pub half: f64,
-    /// Readings.
-    pub readings: usize,
-    /// Whether the change is more than its doubt.
-    pub sure: bool,
 }
 
 /// Why to act.
@@ -190,6 +133,12 @@ pub enum Reason {
     Drift(Drift),
     /// The wheel was out.
     WheelOut,
+    /// What the faces hold is not known.
+    NoHold,
+    /// Nobody looked at all nuts and marks.
+    NotLooked,
+    /// The workshop's own decision.
+    Workshop(Done),
 }
 
 impl Reason {
@@ -203,6 +152,9 @@ impl Reason {
             Self::Beyond(n) => ("beyond", String::new(), n.to_string()),
             Self::Drift(d) => ("drift", words::text(&format!("watch.drift.{}", d.token())), String::new()),
             Self::WheelOut => ("wheel-out", String::new(), String::new()),
+            Self::NoHold => ("no-hold", String::new(), String::new()),
+            Self::NotLooked => ("not-looked", String::new(), String::new()),
+            Self::Workshop(d) => ("workshop", words::text(&format!("watch.done.{}", d.token())), String::new()),
         };
         words::fill(&format!("watch.reason.{key}"), &[("what", &what), ("value", &value)])
     }
@@ -213,6 +165,8 @@ impl Reason {
 pub enum Decision {
     /// Go on.
     GoOn,
+    /// Nothing says that it may go on.
+    NotKnown,
     /// Retighten and mark anew.
     Retighten,
     /// Stop riding: wheel out, look at faces and flats.
@@ -224,25 +178,11 @@ impl Decision {
     pub const fn token(self) -> &'static str {
         match self {
             Self::GoOn => "go-on",
+            Self::NotKnown => "not-known",
             Self::Retighten => "retighten",
             Self::Stop => "stop",
         }
     }
-}
-
-/// The next re-check.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Due {
-    /// Metres since hand-over or since the wheel was last in.
-    pub after: f64,
-    /// Odometer in m.
-    pub odometer: f64,
-    /// Last day.
-    pub day: Day,
-    /// Day on which the odometer will be reached at the pace so far.
-    pub at_pace: Option<Day>,
-    /// Whether it should have been done already, as of the last card or log.
-    pub overdue: bool,
 }
 
 /// Everything about one bike since hand-over.
@@ -258,14 +198,12 @@ pub struct Watch {
     pub due: Option<Due>,
     /// All changes of direction in the logs.
     pub reversals: u64,
-    /// Those beyond what the faces hold.
-    pub beyond: u64,
+    /// Those beyond what the faces hold; none if that is not known of some.
+    pub beyond: Option<u64>,
     /// Metres in the logs.
     pub logged: f64,
 }
 
-/// Metres after hand-over, and days.
-const CHECKS: [(f64, i64); 3] = [(20e3, 14), (100e3, 42), (500e3, 91)];
 /// A nut that moves on below this share of its torque is retightened; below the second the wheel comes out. The breakaway
 /// reads up to a fifth high (WORKSHOP M9), so that the first still means "as given".
 const LOOSE: f64 = 0.97;
@@ -278,24 +216,18 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     let mut cards: Vec<&Card> = cards.iter().collect();
     cards.sort_by(|a, b| a.odometer.total_cmp(&b.odometer).then(a.day.cmp(&b.day)));
     let mut reasons = Vec::new();
-    marks(&cards, &mut reasons);
-    if let Some(last) = cards.last() {
-        for (i, mark) in [Mark::LeftNut, Mark::RightNut].into_iter().enumerate() {
-            if let (Some(found), Some(asked), false) = (last.nuts[i], asked[i], last.hand_over)
-                && found < LOOSE * asked
-            {
-                reasons.push(Reason::Nut(mark, found / asked));
-            }
-        }
-        if last.wheel_out && !last.hand_over {
-            reasons.push(Reason::WheelOut);
-        }
+    // A hand-over is a new beginning: nuts at their torque, marks painted anew.
+    let since = cards.iter().rposition(|c| c.hand_over).unwrap_or(0);
+    found(&cards[since.min(cards.len())..], asked, &mut reasons);
+    let counted = logs.iter().filter_map(|l| l.beyond).sum();
+    if counted > 0 {
+        reasons.push(Reason::Beyond(counted));
     }
-    let beyond = logs.iter().map(|l| l.beyond).sum();
-    if beyond > 0 {
-        reasons.push(Reason::Beyond(beyond));
+    let beyond = logs.iter().all(|l| l.beyond.is_some()).then_some(counted);
+    if beyond.is_none() {
+        reasons.push(Reason::NoHold);
     }
-    let trends = trends(&cards, logs);
+    let trends = trend::trends(&cards, logs);
     for t in trends.iter().filter(|t| t.sure) {
         let worse = match t.of {
             Drift::LeftNut | Drift::RightNut | Drift::PerAmpere => t.change < 0.0,
@@ -307,7 +239,7 @@ pub fn watch(cards: &[Card], logs: &[Logged], asked: [Option<f64>; 2]) -> Watch 
     }
     Watch {
         decision: reasons.iter().map(decide).max().unwrap_or(Decision::GoOn),
-        due: due(&cards, logs),
+        due: due::due(&cards, logs),
         reasons,
         trends,
         reversals: logs.iter().map(|l| l.reversals).sum(),
@@ -323,84 +255,41 @@ fn decide(r: &Reason) -> Decision {
         Reason::Twice(_) | Reason::Beyond(_) => Decision::Stop,
         Reason::Drift(Drift::Pull | Drift::PerAmpere) => Decision::Stop,
         Reason::Mark(..) | Reason::Nut(..) | Reason::Drift(_) | Reason::WheelOut => Decision::Retighten,
+        Reason::NotLooked | Reason::NoHold => Decision::NotKnown,
+        Reason::Workshop(Done::GoOn) => Decision::GoOn,
+        Reason::Workshop(Done::Retightened) => Decision::Retighten,
+        Reason::Workshop(Done::Opened | Done::Stop) => Decision::Stop,
     }
 }
 
-fn marks(cards: &[&Card], reasons: &mut Vec<Reason>) {
+/// What the cards since hand-over say. What was found stands until somebody looked there again.
+fn found(cards: &[&Card], asked: [Option<f64>; 2], reasons: &mut Vec<Reason>) {
     let Some(last) = cards.last() else { return };
-    let before = cards.len().checked_sub(2).and_then(|i| cards.get(i));
     for (i, mark) in Mark::ALL.into_iter().enumerate() {
-        let Some(degrees) = last.moved[i].filter(|d| *d > 0.0) else { continue };
+        let mut looks = cards.iter().rev().filter_map(|c| c.moved[i]);
+        let Some(degrees) = looks.next().filter(|d| *d > 0.0) else { continue };
         reasons.push(Reason::Mark(mark, degrees));
-        if before.is_some_and(|b| b.moved[i].is_some_and(|d| d > 0.0)) {
+        if looks.next().is_some_and(|d| d > 0.0) {
             reasons.push(Reason::Twice(mark));
         }
     }
-}
-
-fn trends(cards: &[&Card], logs: &[Logged]) -> Vec<Trend> {
-    let over = |f: &dyn Fn(&Card) -> Option<f64>| -> Vec<(f64, f64)> {
-        cards.iter().filter_map(|c| Some((c.odometer, f(c)?))).collect()
-    };
-    let mut ridden = 0.0;
-    let per_ampere: Vec<(f64, f64)> = logs
-        .iter()
-        .filter_map(|l| {
-            ridden += l.distance;
-            Some((ridden, l.per_ampere?.0))
-        })
-        .collect();
-    let all = [
-        (Drift::LeftNut, over(&|c| c.nuts[0])),
-        (Drift::RightNut, over(&|c| c.nuts[1])),
-        (Drift::Pull, over(&|c| c.pull.map(|p| p.0))),
-        (Drift::PerAmpere, per_ampere),
-    ];
-    let count = all.iter().filter(|(_, p)| p.len() >= 3).count().max(1);
-    all.into_iter().filter_map(|(of, points)| line(of, &points, count)).collect()
-}
-
-fn line(of: Drift, points: &[(f64, f64)], count: usize) -> Option<Trend> {
-    let (first, last) = (points.first()?, points.last()?);
-    let n = points.len() as f64;
-    let span = last.0 - first.0;
-    if points.len() < 2 || span <= 0.0 {
-        return None;
+    let came = || cards.iter().rev().filter(|c| !c.hand_over);
+    for (i, mark) in [Mark::LeftNut, Mark::RightNut].into_iter().enumerate() {
+        if let (Some(found), Some(asked)) = (came().find_map(|c| c.nuts[i]), asked[i])
+            && found < LOOSE * asked
+        {
+            reasons.push(Reason::Nut(mark, found / asked));
+        }
     }
-    let (mx, my) = (points.iter().map(|p| p.0).sum::<f64>() / n, points.iter().map(|p| p.1).sum::<f64>() / n);
-    let sxx: f64 = points.iter().map(|p| (p.0 - mx).powi(2)).sum();
-    let slope = points.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum::<f64>() / sxx;
-    let left: f64 = points.iter().map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2)).sum();
-    let half = if points.len() > 2 {
-        let sigma = (left / (n - 2.0) / sxx).sqrt();
-        two_sided(1.0 - 0.05 / count as f64, n - 2.0) * sigma * span
-    } else {
-        f64::INFINITY
-    };
-    let change = slope * span;
-    // Readings that happen to lie on a line are no better than a hundredth of their size.
-    let half = half.max(0.01 * my.abs());
-    Some(Trend { of, ends: (first.1, last.1), change, half, readings: points.len(), sure: change.abs() > half })
-}
-
-fn due(cards: &[&Card], logs: &[Logged]) -> Option<Due> {
-    let start = cards.iter().rev().find(|c| c.hand_over || c.wheel_out).or(cards.first())?;
-    let last = cards.last()?;
-    let now = logs.iter().filter_map(|l| l.day).chain([last.day]).max()?;
-    let ridden = last.odometer - start.odometer;
-    let days = last.day.0 - start.day.0;
-    // A card counts for the check whose distance or day it came nearest to before the next.
-    let done = cards.iter().filter(|c| c.day >= start.day && !c.hand_over && !core::ptr::eq(**c, *start)).count();
-    let (metres, within) = *CHECKS.get(done)?;
-    let pace = (days > 0 && ridden > 0.0).then(|| ridden / days as f64);
-    let left = start.odometer + metres - last.odometer;
-    Some(Due {
-        after: metres,
-        odometer: start.odometer + metres,
-        day: Day(start.day.0 + within),
-        at_pace: pace.map(|p| Day(last.day.0 + (left.max(0.0) / p).ceil() as i64)),
-        overdue: left < 0.0 || now.0 > start.day.0 + within,
-    })
+    if last.wheel_out && !last.hand_over {
+        reasons.push(Reason::WheelOut);
+    }
+    if !last.hand_over && !last.looked(cards) {
+        reasons.push(Reason::NotLooked);
+    }
+    if let Some(done) = came().find_map(|c| c.done).filter(|d| *d != Done::GoOn) {
+        reasons.push(Reason::Workshop(done));
+    }
 }
 
 #[cfg(test)]
@@ -418,17 +307,64 @@ mod tests {
             pull: Some((4.1, 0.1)),
             wheel_out: false,
             hand_over: km == 1000.0,
+            done: None,
         }
     }
 
+    /// A visit for something else: day and odometer only.
+    fn not_looked(day: &str, km: f64) -> Card {
+        Card { moved: [None; 4], nuts: [None; 2], pull: None, ..card(day, km, [0.0; 2], 0.0) }
+    }
+
     #[test]
-    fn days_count_as_the_calendar_does() {
-        for (text, day) in [("1970-01-01", 0), ("2000-02-29", 11_016), ("2026-03-05", 20_517), ("1999-12-31", 10_956)] {
-            assert_eq!(Day::parse(text), Some(Day(day)), "{text}");
-            assert_eq!(Day(day).text(), text);
-        }
-        for text in ["2026-02-29", "2026-13-01", "2026-3", "March 5", "2026-03-05-1"] {
-            assert_eq!(Day::parse(text), None, "{text}");
+    fn a_card_on_which_nobody_looked_does_not_go_on() {
+        let first = card("2026-03-10", 1000.0, [80.0, 80.0], 0.0);
+        let w = watch(&[first.clone(), not_looked("2026-03-20", 1020.0)], &[], [Some(80.0); 2]);
+        assert_eq!((w.decision, w.reasons.as_slice()), (Decision::NotKnown, [Reason::NotLooked].as_slice()));
+        // The arm was seen before, so it has one.
+        let mut no_arm = card("2026-03-20", 1020.0, [80.0, 80.0], 0.0);
+        no_arm.moved[2] = None;
+        assert_eq!(watch(&[first, no_arm.clone()], &[], [Some(80.0); 2]).decision, Decision::NotKnown);
+        no_arm.moved[3] = None;
+        assert_eq!(watch(&[no_arm], &[], [Some(80.0); 2]).decision, Decision::GoOn);
+    }
+
+    #[test]
+    fn a_moved_mark_stands_until_somebody_looked_again_or_it_is_handed_over_anew() {
+        let mut cards = vec![
+            card("2026-03-10", 1000.0, [80.0, 80.0], 0.0),
+            card("2026-03-20", 1020.0, [80.0, 80.0], 12.0),
+            not_looked("2026-03-25", 1030.0),
+        ];
+        let decision = |cards: &[Card]| watch(cards, &[], [Some(80.0); 2]).decision;
+        let w = watch(&cards, &[], [Some(80.0); 2]);
+        assert_eq!(w.decision, Decision::Stop);
+        assert!(w.reasons.contains(&Reason::Mark(Mark::RightNut, 12.0)), "{w:?}");
+        let anew = Card { hand_over: true, ..not_looked("2026-03-26", 1031.0) };
+        assert_eq!(decision(&[cards.as_slice(), &[anew]].concat()), Decision::GoOn);
+        cards.push(card("2026-03-27", 1032.0, [80.0, 80.0], 3.0));
+        let w = watch(&cards, &[], [Some(80.0); 2]);
+        assert!(w.reasons.contains(&Reason::Twice(Mark::RightNut)), "moved at both looks: {w:?}");
+        cards.push(card("2026-04-27", 1100.0, [80.0, 80.0], 0.0));
+        assert_eq!(decision(&cards), Decision::GoOn);
+    }
+
+    #[test]
+    fn the_decision_is_never_milder_than_the_workshops_own() {
+        for (done, least) in [
+            (Done::GoOn, Decision::GoOn),
+            (Done::Retightened, Decision::Retighten),
+            (Done::Opened, Decision::Stop),
+            (Done::Stop, Decision::Stop),
+        ] {
+            for mark in [0.0, 4.0, 12.0] {
+                let mut cards =
+                    [card("2026-03-10", 1000.0, [80.0, 80.0], 0.0), card("2026-03-20", 1020.0, [80.0, 80.0], mark)];
+                let without = watch(&cards, &[], [Some(80.0); 2]).decision;
+                cards[1].done = Some(done);
+                let with = watch(&cards, &[], [Some(80.0); 2]).decision;
+                assert_eq!(with, without.max(least), "{done:?} with a mark at {mark}°");
+            }
         }
     }
 
@@ -467,16 +403,56 @@ mod tests {
             day: None,
             distance: 50e3,
             reversals: 200,
-            beyond,
+            beyond: Some(beyond),
             per_ampere: Some((per, 0.02)),
         };
         let w = watch(&[], &[log(3, 1.3)], [None, None]);
-        assert_eq!((w.decision, w.beyond, w.reversals), (Decision::Stop, 3, 200));
+        assert_eq!((w.decision, w.beyond, w.reversals), (Decision::Stop, Some(3), 200));
+        let not_known = Logged { beyond: None, ..log(0, 1.3) };
+        let w = watch(&[], &[log(0, 1.3), not_known.clone()], [None, None]);
+        assert_eq!((w.decision, w.beyond), (Decision::NotKnown, None), "not known is not none");
+        assert_eq!(watch(&[], &[log(3, 1.3), not_known], [None, None]).decision, Decision::Stop);
         let falling = [log(0, 1.30), log(0, 1.26), log(0, 1.19), log(0, 1.14), log(0, 1.11)];
         let w = watch(&[], &falling, [None, None]);
         assert_eq!(w.reasons, [Reason::Drift(Drift::PerAmpere)]);
         let steady = [log(0, 1.30), log(0, 1.31), log(0, 1.29), log(0, 1.30)];
         assert_eq!(watch(&[], &steady, [None, None]).decision, Decision::GoOn);
+    }
+
+    /// Against the table of WORKSHOP 1.1: 20 km, 100 km, 500 km; 14, 42, 91 days.
+    #[test]
+    fn a_check_is_done_only_by_a_look_about_its_distance_or_day() {
+        let next = |cards: &[Card]| {
+            let all = [&[card("2026-03-10", 1000.0, [80.0, 80.0], 0.0)], cards].concat();
+            watch(&all, &[], [None, None]).due.map(|d| d.after / 1e3)
+        };
+        let look = |day: &str, km| card(day, km, [80.0, 80.0], 0.0);
+        assert_eq!(next(&[look("2026-03-12", 1003.0)]), Some(20.0), "came for a bell after 3 km");
+        assert_eq!(next(&[not_looked("2026-03-20", 1020.0)]), Some(20.0), "nobody looked");
+        assert_eq!(next(&[look("2026-03-20", 1019.0)]), Some(100.0));
+        assert_eq!(next(&[look("2026-03-24", 1005.0)]), Some(100.0), "the fortnight is over");
+        assert_eq!(next(&[look("2026-03-20", 1020.0), look("2026-03-22", 1024.0)]), Some(100.0));
+        assert_eq!(next(&[look("2026-03-20", 1110.0)]), Some(500.0), "late for the first, in time for the second");
+        assert_eq!(next(&[look("2026-06-09", 1200.0)]), None);
+    }
+
+    #[test]
+    fn kilometres_in_logs_after_the_last_card_count() {
+        let cards = [card("2026-03-10", 1000.0, [80.0, 80.0], 0.0)];
+        let overdue = |day: &str, km: f64| {
+            let log = Logged {
+                name: String::new(),
+                day: Day::parse(day),
+                distance: km * 1e3,
+                reversals: 0,
+                beyond: Some(0),
+                per_ampere: None,
+            };
+            watch(&cards, &[log.clone(), log], [None, None]).due.unwrap().overdue
+        };
+        assert!(overdue("2026-03-12", 11.0), "two rides of 11 km");
+        assert!(!overdue("2026-03-12", 9.0));
+        assert!(!overdue("2026-03-09", 11.0), "ridden before the hand-over");
     }
 
     #[test]
@@ -488,7 +464,7 @@ mod tests {
             day: Day::parse("2026-05-01"),
             distance: 1.0,
             reversals: 0,
-            beyond: 0,
+            beyond: Some(0),
             per_ampere: None,
         };
         assert!(watch(&late, &[log], [None, None]).due.unwrap().overdue);
