@@ -305,7 +305,7 @@ impl<'a> Solver<'a> {
         }
     }
 
-    /// Turns every setting that helps a link back by one step.
+    /// Turns every setting that helps a link by one step: currents, charge and speed back, nuts either way.
     pub(super) fn step_back(&mut self, second: &Field<'_>, i: usize) {
         let full = second.look(i, &self.dials);
         let mut steps: Vec<(FactId, f64)> = Vec::new();
@@ -318,11 +318,17 @@ impl<'a> Solver<'a> {
         if self.nuts_free {
             for side in Side::BOTH {
                 let id = Self::nut(side);
-                steps.extend(value(&self.dials, id).map(|v| (id, v - Kind::NutTorque.step())));
+                // Either way: a looser nut spares its thread, a tighter one holds more.
+                let step = Kind::NutTorque.step();
+                let near = value(&self.dials, id).map_or([None; 2], |v| [v - step, v + step].map(Some));
+                let bears = |v: &f64| *v <= self.caps[side as usize];
+                steps.extend(near.into_iter().flatten().filter(bears).map(|v| (id, v)));
             }
         }
+        // Each alone: what helps by itself, not beside another.
+        let before = self.dials.clone();
         for (id, to) in steps {
-            if second.look(i, &turned(&self.dials, id, to)) < full * (1.0 - 1e-6) {
+            if second.look(i, &turned(&before, id, to)) < full * (1.0 - 1e-6) {
                 self.set(id, to);
             }
         }
