@@ -318,8 +318,9 @@ impl<'a> Solver<'a> {
         if self.nuts_free {
             for side in Side::BOTH {
                 let id = Self::nut(side);
-                // Either way: a looser nut spares its thread, a tighter one holds more.
-                let step = Kind::NutTorque.step();
+                // Either way: a looser nut spares its thread, a tighter one holds more. Three steps at once, since the whole
+                // sample is read after each turn.
+                let step = 3.0 * Kind::NutTorque.step();
                 let near = value(&self.dials, id).map_or([None; 2], |v| [v - step, v + step].map(Some));
                 let bears = |v: &f64| *v <= self.caps[side as usize];
                 steps.extend(near.into_iter().flatten().filter(bears).map(|v| (id, v)));
