@@ -302,6 +302,13 @@ pub struct Fade {
     pub current: PhaseCurrent,
 }
 
+/// Share of the current that is left at a road speed while braking fades out in a straight line, from all at `full` to nothing at
+/// `none` ([`FADE_DRAW`]).
+pub fn fade_share(speed: Speed, full: Speed, none: Speed) -> Number {
+    let [v, full, none] = [speed, full, none].map(Speed::as_metres_per_second);
+    math::if_above(full, v, ((v - none) / (full - none)).clamp(0.0, 1.0), 1.0)
+}
+
 /// The most that braking draws from the battery while it fades out, without standby: [`FADE_DRAW`]; zero where it
 /// never does.
 ///

@@ -262,6 +262,34 @@ fn law_most_amperes_flow_into_the_emptier_pack() {
     assert!((amps(&job) - 0.4 * free).abs() < 1e-9);
 }
 
+/// Cooling is stated at 20 km/h: a hub held slower keeps less of it (Hilpert's exponent), and both nodes end where the two-node
+/// formula says with that.
+#[test]
+fn law_a_slow_hub_cools_less() {
+    let mut job = hill();
+    choose(&mut job, list::HOLD_FASTEST.id(), 8.0 / 3.6);
+    choose(&mut job, list::DESCENT_HEIGHT.id(), 400.0);
+    let values = job.middle();
+    let tape = link::Working::default();
+    let world = World::new(&values, job.arms, &tape);
+    let found = link::load(&world, Link { kind: Kind::WindingHeat, place: Place::Whole }).unwrap();
+    let heat = tape.steps().into_iter().find(|s| s.key == "heat").unwrap();
+    let put = |symbol: &str| heat.put.iter().find(|p| p.symbol == symbol).unwrap().value;
+    let share = 0.3 + 0.7 * 0.4_f64.powf(0.7);
+    let nodes = physics::heat::TwoNodes {
+        winding: world.get(list::WINDING_CAPACITY).unwrap(),
+        shell: world.get(list::SHELL_CAPACITY).unwrap(),
+        winding_to_shell: world.get(list::WINDING_TO_SHELL).unwrap(),
+        shell_to_air: world.get(list::SHELL_TO_AIR).unwrap() * share,
+    };
+    let air = world.get(list::HOTTEST_AIR).unwrap();
+    let (copper_at_20, shell) = (Power::watts(put("P₂₀")), Power::watts(put("P_s")));
+    let heating = physics::heat::Heating { copper_at_20, shell, air };
+    let start = physics::heat::Warmth { winding: air, shell: air };
+    let end = physics::heat::after(&nodes, &heating, start, Time::seconds(60.0 * put("t"))).unwrap();
+    assert!((found.brake - end.winding.as_celsius()).abs() < 1e-9, "{} {}", found.brake, end.winding.as_celsius());
+}
+
 /// A slot in light alloy is no stop (common practice): what is left in a fault is the faces and the arm.
 #[test]
 fn law_a_slot_in_light_alloy_is_no_stop() {

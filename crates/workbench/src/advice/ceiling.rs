@@ -53,16 +53,27 @@ fn allowed(w: &World<'_>) -> [(f64, Kind); SPEEDS] {
             (0..SPEEDS).for_each(|k| lower(k, torque, by));
         }
     }
-    if let Ok(Some((machine, radius, bus, power))) = kept_charge(w) {
-        for k in 0..SPEEDS {
-            let Ok(wheel) = motor::rolling(speed(k), radius) else { continue };
-            let rotor = machine.rotor_speed(wheel);
-            if let Ok(Some(i)) = supply::charge_limit_current(&machine, &Inverter::IDEAL, rotor, power, bus) {
-                lower(k, machine.wheel_torque_at(Direction::Brake, i, rotor), Kind::ChargeAmps);
-            }
+    let kept = kept_charge(w);
+    for k in 0..SPEEDS {
+        let found = kept.as_ref().map_err(|gap| *gap).and_then(|kept| match kept {
+            Some(kept) => charging(kept, speed(k)),
+            None => Err(Gap::NotThere),
+        });
+        if let Some(torque) = limit(found) {
+            lower(k, torque, Kind::ChargeAmps);
         }
     }
     out
+}
+
+/// Braking torque that a charge limit leaves; as good as none where it never binds.
+fn charging(
+    (machine, radius, bus, power): &(Machine, Length, Voltage, Power),
+    speed: Speed,
+) -> Result<WheelTorque, Gap> {
+    let rotor = machine.rotor_speed(motor::rolling(speed, *radius)?);
+    let current = supply::charge_limit_current(machine, &Inverter::IDEAL, rotor, *power, *bus)?.ok_or(Gap::NotThere)?;
+    Ok(machine.wheel_torque_at(Direction::Brake, current, rotor))
 }
 
 /// The charge limit that the controller keeps, as power into a pack half full.
@@ -82,7 +93,7 @@ fn set(w: &World<'_>) -> Result<WheelTorque, Gap> {
 /// Share of the braking that is left where it fades out towards a stop; all of it where nobody said how it fades.
 fn faded(w: &World<'_>, speed: Speed) -> f64 {
     match (w.get(list::FADE_FROM), w.get(list::FADE_GONE)) {
-        (Ok(from), Ok(gone)) if speed < from => ((speed - gone) / (from - gone)).clamp(0.0, 1.0),
+        (Ok(from), Ok(gone)) => supply::fade_share(speed, from, gone),
         _ => 1.0,
     }
 }

@@ -84,7 +84,7 @@ pub(crate) fn bare_faces(job: &mut Job) -> Option<String> {
     said
 }
 
-/// Thickness of the arm that is tried, and the least thread that a nut may be left with, m.
+/// Thickness of the arm that is tried, and the least thread that a nut may be left with, m (assumed).
 const PINCH_ARM: f64 = 0.008;
 const LEAST_THREAD: f64 = 0.003;
 

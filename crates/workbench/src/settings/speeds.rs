@@ -31,11 +31,10 @@ pub fn at(solver: &Solver<'_>, settings: &[Setting], speed: Speed) -> Option<AtS
     let find = |kind: Kind| settings.iter().find(|s| s.kind == kind && s.at == At::Whole);
     let rotor = machine.rotor_speed(motor::rolling(speed, w.get(list::WHEEL_RADIUS).ok()?).ok()?);
     let brake = find(Kind::BrakeCurrent)?;
-    let (from, gone) = (find(Kind::FadeFrom)?.value, find(Kind::FadeGone)?.value);
-    let v = speed.as_metres_per_second();
+    let [from, gone] = [find(Kind::FadeFrom)?.value, find(Kind::FadeGone)?.value].map(Speed::from_si);
     let (mut amps, mut binds) = (brake.value, brake.binds);
-    if v < from {
-        amps *= ((v - gone) / (from - gone)).clamp(0.0, 1.0);
+    if speed < from {
+        amps *= supply::fade_share(speed, from, gone);
         binds = Some(Binds::Rule("fade"));
     }
     let limit = find(Kind::ChargeLimit);
